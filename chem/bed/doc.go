@@ -1,0 +1,2 @@
+// Package bed answers: how long does this vessel last on this water?
+package bed

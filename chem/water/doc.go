@@ -1,0 +1,2 @@
+// Package water answers: what is in this water?
+package water
