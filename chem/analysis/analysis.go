@@ -52,12 +52,20 @@ type Result struct {
 }
 
 // Warning is a doubt, with a code that programs may rely on and a sentence
-// for people. Readings says what each possible meaning would be.
+// for people.
 type Warning struct {
-	Code    string     `json:"code"`
-	Message string     `json:"message"`
-	Line    int        `json:"line,omitempty"`
-	Analyte analyte.ID `json:"analyte,omitempty"`
+	Code     string     `json:"code"`
+	Message  string     `json:"message"`
+	Line     int        `json:"line,omitempty"`
+	Analyte  analyte.ID `json:"analyte,omitempty"`
+	Readings []Reading  `json:"readings,omitempty"`
+}
+
+// Reading is one of the things that a doubtful result may mean, and the flag
+// of the command line that settles it so.
+type Reading struct {
+	Flag  string `json:"flag"`  // "--basis nitrate=N", "--set hardness=25gpg"
+	Means string `json:"means"` // "10 mg/L as N, which is 44 mg/L of nitrate"
 }
 
 // Number returns a pointer to v, for building results.
