@@ -1,0 +1,2 @@
+// Package labreport answers: what does this report say?
+package labreport
