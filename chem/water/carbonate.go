@@ -1,0 +1,218 @@
+package water
+
+import (
+	"fmt"
+	"math"
+
+	"forebed/chem/unit"
+)
+
+// Carbon is how dissolved inorganic carbon is split at one pH.
+type Carbon struct {
+	CO2, HCO3, CO3 unit.MmolPerL
+}
+
+// The pH within which a water is computed. Outside it the model (no HSO4-, no
+// hydroxide pairs) says nothing.
+const (
+	lowestPH  = 2.0
+	highestPH = 12.0
+)
+
+// acidity holds, for one temperature and ionic strength, what turns the
+// activity of H+ into concentrations.
+type acidity struct {
+	eq     equilibria
+	g1, g2 float64 // activity coefficients of charge 1 and 2
+}
+
+func (eq equilibria) acidity(ionicStrength float64) acidity {
+	g1, g2 := davies(eq.a, ionicStrength)
+	return acidity{eq: eq, g1: g1, g2: g2}
+}
+
+// minor returns the charge of what stands outside Ion, in mmol/L:
+// [H+] - [OH-] - [H3SiO4-] - [HS-], and its derivative to ln h.
+func (a acidity) minor(h float64, silica, sulfide unit.MmolPerL) (charge, slope float64) {
+	hydrogen, hydroxide := 1000*h/a.g1, 1000*a.eq.kw/(h*a.g1)
+	charge, slope = hydrogen-hydroxide, hydrogen+hydroxide
+	weak := func(total unit.MmolPerL, k float64) {
+		r := k / (h * a.g1)
+		share := r / (1 + r)
+		charge -= float64(total) * share
+		slope += float64(total) * share * (1 - share)
+	}
+	weak(silica, a.eq.silicic)
+	if sulfide != 0 {
+		weak(sulfide, a.eq.sulfide)
+	}
+	return charge, slope
+}
+
+// ratios returns [HCO3-]/[CO2] and [CO3--]/[CO2] at an activity of H+.
+func (a acidity) ratios(h float64) (hco3, co3 float64) {
+	hco3 = a.eq.k1 / (h * a.g1)
+	return hco3, hco3 * a.eq.k2 * a.g1 / (h * a.g2)
+}
+
+// split divides a total of carbon at an activity of H+.
+func (a acidity) split(h float64, total unit.MmolPerL) Carbon {
+	r1, r2 := a.ratios(h)
+	s := 1 + r1 + r2
+	return Carbon{CO2: total / unit.MmolPerL(s), HCO3: total * unit.MmolPerL(r1/s), CO3: total * unit.MmolPerL(r2/s)}
+}
+
+// Speciate splits the carbonate system of a water whose pH and total
+// alkalinity were measured, at ionic strength I (mol/L). Silica lowers the
+// carbonate part of the alkalinity above pH 9. Where the alkalinity leaves
+// nothing for bicarbonate (acid water), HCO3 and CO3 are 0 and CO2, which
+// alkalinity cannot tell then, is 0 as well; ok is false.
+//
+//	[HCO3-] + 2[CO3--] = Alk - [OH-] + [H+] - [H3SiO4-]
+//
+// Constants: PB82; activities: Davies. Against a solver with ion pairs CO2
+// comes out 0 to 2.5 % high.
+func Speciate(ph float64, alkalinity unit.MeqPerL, silica unit.MmolPerL, t unit.Celsius, ionicStrength float64) (c Carbon, ok bool) {
+	return at(t).acidity(ionicStrength).fromPH(ph, float64(alkalinity), silica, 0)
+}
+
+// fromPH is Speciate once the constants are there; strong is the charge that
+// the strong ions leave, in meq/L, which is the total alkalinity.
+func (a acidity) fromPH(ph, strong float64, silica, sulfide unit.MmolPerL) (Carbon, bool) {
+	h := math.Pow(10, -ph)
+	charge, _ := a.minor(h, silica, sulfide)
+	rest := strong + charge
+	if rest <= 0 {
+		return Carbon{}, false
+	}
+	r1, r2 := a.ratios(h)
+	co2 := rest / (r1 + 2*r2)
+	return Carbon{CO2: unit.MmolPerL(co2), HCO3: unit.MmolPerL(co2 * r1), CO3: unit.MmolPerL(co2 * r2)}, true
+}
+
+// strong returns the charge of the strong ions: cations less Cl, SO4, NO3, F,
+// in meq/L. In a balanced water this is the total alkalinity; it is negative
+// in a water that holds mineral acid.
+func (w *Water) strong() float64 {
+	var s float64
+	for i := range Ion(NumIons) {
+		if i != Bicarbonate && i != Carbonate {
+			s += valence[i] * float64(w.Ion[i])
+		}
+	}
+	return s
+}
+
+// Imbalance returns the charge that is left over in a water, in meq/L:
+//
+//	sum z·c(ions) + [H+] - [OH-] - [H3SiO4-] - [HS-]
+//
+// the last four following from PH, Silica and Sulfide. It is 0 within 1e-9 in
+// every water that this package makes.
+func (w *Water) Imbalance() unit.MeqPerL {
+	minor, _ := at(w.Temperature).acidity(w.IonicStrength()).minor(math.Pow(10, -w.PH), w.Silica, w.Sulfide)
+	return unit.MeqPerL(w.strong() - float64(w.Ion[Bicarbonate]) - 2*float64(w.Ion[Carbonate]) + minor)
+}
+
+// Tolerances of the speciation.
+const (
+	chargeTolerance = 1e-11 // meq/L of charge left over
+	rounds          = 60    // of the ionic strength; 4 to 6 are usual
+)
+
+// settle repeats a step, which sets PH, CO2, HCO3 and CO3 for given activity
+// coefficients, until the ionic strength that the step leaves is the one it
+// was given.
+func (w *Water) settle(eq equilibria, step func(a acidity) error) error {
+	for range rounds {
+		before := w.IonicStrength()
+		if err := step(eq.acidity(before)); err != nil {
+			return err
+		}
+		if math.Abs(w.IonicStrength()-before) <= 1e-15+1e-13*before {
+			return nil
+		}
+	}
+	return fmt.Errorf("the ionic strength does not settle at pH %.2f", w.PH)
+}
+
+// WithCarbon closes the water again after ions or carbon dioxide were added or
+// taken out: it keeps every strong ion, the temperature, silica and sulfide,
+// and sets PH, CO2, HCO3 and CO3 so that the charges balance and the carbon
+// sums to total. A water with mineral acid (negative alkalinity) comes out
+// acid; one with more cations than the carbon can answer comes out caustic.
+// It fails if total is negative or the pH would leave 2 to 12.
+func (w Water) WithCarbon(total unit.MmolPerL) (Water, error) {
+	if !(total >= 0) || math.IsInf(float64(total), 0) {
+		return w, fmt.Errorf("total carbon is %v mmol/L, expected a number from 0 up", total)
+	}
+	strong, eq := w.strong(), at(w.Temperature)
+	if !(w.PH >= lowestPH && w.PH <= highestPH) {
+		w.PH = 7 // a start; the answer does not depend on it
+	}
+	err := w.settle(eq, func(a acidity) error {
+		x, err := a.solve(-math.Ln10*w.PH, strong, total, w.Silica, w.Sulfide)
+		if err != nil {
+			return err
+		}
+		w.PH = -x / math.Ln10
+		w.set(a.split(math.Exp(x), total))
+		return nil
+	})
+	return w, err
+}
+
+// set puts the split of carbon into the water.
+func (w *Water) set(c Carbon) { w.CO2, w.Ion[Bicarbonate], w.Ion[Carbonate] = c.CO2, c.HCO3, c.CO3 }
+
+// solve finds ln h at which the charges balance, by Newton's method inside a
+// bracket: the charge left over rises steadily with h.
+func (a acidity) solve(start, strong float64, total, silica, sulfide unit.MmolPerL) (float64, error) {
+	low, high := -math.Ln10*highestPH, -math.Ln10*lowestPH
+	x := start
+	for range 100 {
+		h := math.Exp(x)
+		f, slope := a.minor(h, silica, sulfide)
+		r1, r2 := a.ratios(h)
+		s := 1 + r1 + r2
+		mean := (r1 + 2*r2) / s // charges a mole of carbon
+		f += strong - float64(total)*mean
+		slope += float64(total) * ((r1+4*r2)/s - mean*mean)
+		if math.Abs(f) <= chargeTolerance {
+			return x, nil
+		}
+		if f > 0 {
+			high = x
+		} else {
+			low = x
+		}
+		next := x - f/slope
+		if !(next > low && next < high) {
+			next = (low + high) / 2
+		}
+		x = next
+	}
+	return 0, fmt.Errorf("no pH from %g to %g balances %.4g meq/L of strong ions with %.4g mmol/L of carbon",
+		lowestPH, highestPH, strong, float64(total))
+}
+
+// WithPH sets the carbonate system of a water whose strong ions and pH are
+// known: PH is kept, and CO2, HCO3 and CO3 follow from the alkalinity that
+// the strong ions leave. It fails where they leave no room for bicarbonate at
+// that pH; use WithCarbon there.
+func (w Water) WithPH(ph float64) (Water, error) {
+	if !(ph >= lowestPH && ph <= highestPH) {
+		return w, fmt.Errorf("pH is %v, expected %g to %g", ph, lowestPH, highestPH)
+	}
+	w.PH = ph
+	strong := w.strong()
+	err := w.settle(at(w.Temperature), func(a acidity) error {
+		c, ok := a.fromPH(ph, strong, w.Silica, w.Sulfide)
+		if !ok {
+			return fmt.Errorf("at pH %.2f an alkalinity of %.3g meq/L leaves no bicarbonate", ph, strong)
+		}
+		w.set(c)
+		return nil
+	})
+	return w, err
+}
