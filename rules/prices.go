@@ -1,0 +1,274 @@
+package rules
+
+import (
+	"fmt"
+	"hash/fnv"
+	"maps"
+	"math/rand/v2"
+	"slices"
+	"strings"
+
+	"forebed/chem/bed"
+	"forebed/chem/unit"
+)
+
+// priceRow is the default price of one thing in USD of 2024, as a range. A
+// price that its owner states replaces the range by that one number.
+type priceRow struct {
+	key              string // see Prices.find
+	per              string // unit of the figures, see perUnits
+	low, typical, up float64
+	title            string
+	source           string
+}
+
+const noSource = "common practice, no source, 2024 USD"
+
+// priceTable is sorted by subject. The figures with a ledger id are the
+// ledger's own (treatment ledger section 7, all common practice, no source);
+// the others are of the same kind and just as open to correction.
+var priceTable = []priceRow{
+	{"resin", "ft3", 150, 250, 400, "mixed-bed resin", "ledger G01; " + noSource},
+	{"exchange", "ft3", 40, 90, 200, "exchange of a vessel by a service", "ledger G02; " + noSource},
+	{"resin_disposal", "ft3", 0, 0, 0, "disposal of spent resin", noSource},
+	{"di_water", "gal", 0.50, 1.00, 2.00, "DI water bought in containers", noSource},
+	{"water", "gal", 0, 0, 0, "water from a private well (its pumping is counted as electricity)", noSource},
+	{"sewer", "gal", 0, 0, 0, "discharge of waste water", noSource},
+	{"labour", "h", 0, 0, 0, "own time, counted in hours and not in money", noSource},
+	{"electricity", "kWh", 0.10, 0.16, 0.35, "electricity", "ledger G10; " + noSource},
+
+	{"vessel/tank", "ft3", 100, 200, 350, "tank with head and hoses, without resin", noSource},
+	{"vessel/cartridge", "each", 60, 120, 250, "housing of a cartridge", noSource},
+	{"vessel/exchange", "each", 0, 50, 150, "deposit and fittings of an exchange tank", noSource},
+}
+
+// Prices are the prices of a rig, each as a range in its currency.
+type Prices struct {
+	Currency string
+	Year     int
+	rows     map[string]priceRange
+}
+
+// priceRange is a price for one base unit (litre, kilogram, kWh, hour, year or
+// piece).
+type priceRange struct {
+	bed.Interval
+	stated bool
+}
+
+// prices settles the prices of a rig.
+func (s *settler) prices(d *PriceDocument, vessels []RigVessel) Prices {
+	p := Prices{rows: map[string]priceRange{}}
+	p.Currency = s.currency(d, vessels)
+	p.Year = take(s, d.Year, 2024, "/prices/year", "year of the prices", "2024")
+	s.within("/prices/year", float64(p.Year), 1990, 2100, "state the year of the prices")
+	rate := 1.0
+	if p.Currency != "USD" {
+		if d.PerUSD == nil {
+			s.refuse("/prices/per_usd", "prices in "+p.Currency, "how many "+p.Currency+" one US dollar costs, because the default prices are in USD",
+				"add per_usd, such as per_usd: 0.92")
+		} else {
+			rate = *d.PerUSD
+			s.within("/prices/per_usd", rate, 1e-6, 1e6, "state the units of the currency that one US dollar costs")
+		}
+	}
+	for _, r := range priceTable {
+		size := unitSize(r.per)
+		p.rows[r.key] = priceRange{Interval: bed.Interval{Low: rate * r.low / size, Typical: rate * r.typical / size, High: rate * r.up / size}}
+	}
+	stated := s.stated(d)
+	for _, key := range slices.Sorted(maps.Keys(stated)) {
+		x := stated[key]
+		p.rows[key] = priceRange{Interval: bed.Interval{Low: x, Typical: x, High: x}, stated: true}
+	}
+	for _, r := range priceTable {
+		if strings.Contains(r.key, "/") || p.rows[r.key].stated {
+			continue // equipment is listed with the stage that needs it
+		}
+		s.assume("/prices/"+r.key, "price: "+r.title, priceText(r, rate, p.Currency), r.source)
+	}
+	return p
+}
+
+func priceText(r priceRow, rate float64, currency string) string {
+	per := ""
+	if r.per != "each" {
+		per = "/" + r.per
+	}
+	if r.low == r.up {
+		return fmt.Sprintf("%.4g %s%s", rate*r.typical, currency, per)
+	}
+	return fmt.Sprintf("%.4g %s%s (%.4g to %.4g)", rate*r.typical, currency, per, rate*r.low, rate*r.up)
+}
+
+func unitSize(name string) float64 {
+	for _, u := range perUnits {
+		if u.name == name {
+			return u.size
+		}
+	}
+	panic("no unit " + name) // a slip in priceTable; the tests meet it
+}
+
+// currency returns the one currency of a rig and refuses a second one.
+func (s *settler) currency(d *PriceDocument, vessels []RigVessel) string {
+	type place struct{ field, currency string }
+	var seen []place
+	note := func(field string, p *Price) {
+		if p != nil {
+			seen = append(seen, place{field, p.Currency})
+		}
+	}
+	for _, f := range d.fields() {
+		note("/prices/"+f.key, f.price)
+	}
+	for _, m := range []struct {
+		name  string
+		items map[string]Price
+	}{{"items", d.Items}, {"equipment", d.Equipment}} {
+		for _, key := range slices.Sorted(maps.Keys(m.items)) {
+			price := m.items[key]
+			note("/prices/"+m.name+"/"+key, &price)
+		}
+	}
+	for i := range vessels {
+		note(fmt.Sprintf("/vessels/%d/price", i), vessels[i].Price)
+		note(fmt.Sprintf("/vessels/%d/fill_price", i), vessels[i].FillPrice)
+	}
+	var currency string
+	switch {
+	case d.Currency != nil:
+		currency = *d.Currency
+	case len(seen) > 0:
+		currency = seen[0].currency
+	default:
+		currency = "USD"
+		s.assume("/prices/currency", "currency", "USD", habit)
+	}
+	for _, p := range seen {
+		if p.currency != currency {
+			s.refuse(p.field, "a price in "+p.currency, "all prices in "+currency, "convert it; two currencies are never mixed")
+		}
+	}
+	return currency
+}
+
+type priceField struct {
+	key, family string
+	price       *Price
+}
+
+func (d *PriceDocument) fields() []priceField {
+	return []priceField{
+		{"resin", "volume", d.Resin}, {"exchange", "volume", d.Exchange}, {"water", "volume", d.Water}, {"sewer", "volume", d.Sewer},
+		{"labour", "time", d.Labour}, {"resin_disposal", "volume", d.Disposal}, {"di_water", "volume", d.DIWater},
+	}
+}
+
+// stated returns the prices that the document states, by key and for one base
+// unit.
+func (s *settler) stated(d *PriceDocument) map[string]float64 {
+	m := map[string]float64{}
+	put := func(field, key, family string, p *Price) {
+		x, err := p.in(family)
+		if err != nil {
+			s.refuse(field, p.Text, "a price per "+family, "state it for a unit of "+family)
+			return
+		}
+		m[key] = x
+	}
+	for _, f := range d.fields() {
+		if f.price != nil {
+			put("/prices/"+f.key, f.key, f.family, f.price)
+		}
+	}
+	for _, key := range slices.Sorted(maps.Keys(d.Items)) {
+		price := d.Items[key]
+		row, ok := defaultPrice(key)
+		if !ok {
+			s.refuse("/prices/items/"+key, key, "one of "+strings.Join(priceKeys(), ", "), "use a name of that list")
+			continue
+		}
+		put("/prices/items/"+key, key, family(row.per), &price)
+	}
+	for _, key := range slices.Sorted(maps.Keys(d.Equipment)) {
+		price := d.Equipment[key]
+		if _, ok := defaultPrice(key); !ok {
+			s.refuse("/prices/equipment/"+key, key, "a kind of stage, or kind/variant, or kind/variant/size", "use the key that the plan prints beside the stage")
+			continue
+		}
+		put("/prices/equipment/"+key, key, "piece", &price)
+	}
+	return m
+}
+
+func family(per string) string {
+	for _, u := range perUnits {
+		if u.name == per {
+			return u.family
+		}
+	}
+	return ""
+}
+
+// defaultPrice returns the row of the longest key that key begins with, taking
+// whole parts: "softener/salt_6/10x54" is found as itself, as "softener/salt_6"
+// or as "softener".
+func defaultPrice(key string) (priceRow, bool) {
+	for {
+		for _, r := range priceTable {
+			if r.key == key {
+				return r, true
+			}
+		}
+		cut := strings.LastIndexByte(key, '/')
+		if cut < 0 {
+			return priceRow{}, false
+		}
+		key = key[:cut]
+	}
+}
+
+func priceKeys() []string {
+	var keys []string
+	for _, r := range priceTable {
+		keys = append(keys, r.key)
+	}
+	return keys
+}
+
+// find returns the price of the longest key that key begins with.
+func (p *Prices) find(key string) (string, priceRange, bool) {
+	for {
+		if r, ok := p.rows[key]; ok {
+			return key, r, true
+		}
+		cut := strings.LastIndexByte(key, '/')
+		if cut < 0 {
+			return "", priceRange{}, false
+		}
+		key = key[:cut]
+	}
+}
+
+// draw returns n prices of one key. The same key and seed give the same
+// prices whatever else is drawn, so that two plans are compared at the same
+// prices.
+func (r priceRange) draw(key string, n int, seed uint64) []float64 {
+	h := fnv.New64a()
+	h.Write([]byte(key))
+	rng := rand.New(rand.NewPCG(seed, h.Sum64()))
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = r.Interval.Draw(rng)
+	}
+	return out
+}
+
+// pumping is the electricity of the well pump. Source: treatment ledger G11,
+// computed: 50 m of lift, 40 psi, 40 % of the electricity becoming lift.
+var pumping = bed.Interval{
+	Low:     1 / float64(unit.Gallons(1000)),
+	Typical: 1.5 / float64(unit.Gallons(1000)),
+	High:    3 / float64(unit.Gallons(1000)),
+} // kWh per litre
