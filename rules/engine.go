@@ -1,0 +1,147 @@
+package rules
+
+import (
+	"forebed/chem/analyte"
+)
+
+// Finding is the answer of one rule at one place.
+type Finding struct {
+	Rule    *Rule
+	Verdict Verdict      // over draws: yes above half, no below a tenth, else maybe
+	Share   float64      // of the draws in which the condition holds; without draws 1 for yes, 0 otherwise
+	Working string       // the condition with the values put in
+	Settles []analyte.ID // of a maybe: the tests that would settle it
+}
+
+// Limits are the must and should rules of one scope, ready for the search.
+type Limits struct {
+	rules []*Rule
+}
+
+// Rules returns the rules, in the order of the verdicts that Judge gives.
+func (l *Limits) Rules() []*Rule { return l.rules }
+
+// Judge writes the verdict of each rule on v into out, which has room for
+// them. It allocates nothing.
+func (l *Limits) Judge(v *Values, out []Verdict) {
+	for i, r := range l.rules {
+		out[i] = r.node.judge(v)
+	}
+}
+
+// Set is the rules in force: the built-in packs and what a user's packs
+// changed.
+type Set struct {
+	rules []*Rule
+}
+
+// Rules returns every rule in force, in the order of the packs.
+func (s *Set) Rules() []*Rule { return s.rules }
+
+// Rule returns the rule with an id.
+func (s *Set) Rule(id string) (*Rule, bool) {
+	for _, r := range s.rules {
+		if r.ID == id {
+			return r, true
+		}
+	}
+	return nil, false
+}
+
+// Limits returns the must and should rules of a scope.
+func (s *Set) Limits(at Scope) *Limits {
+	l := &Limits{}
+	for _, r := range s.rules {
+		if r.AppliesTo == at && (r.Level == Must || r.Level == Should) {
+			l.rules = append(l.rules, r)
+		}
+	}
+	return l
+}
+
+// Judge judges every rule of a scope. Rules that do not hold are left out.
+func (s *Set) Judge(at Scope, f *Facts) []Finding {
+	var found []Finding
+	for _, r := range s.rules {
+		if r.AppliesTo == at {
+			if x := f.judge(r); x.Verdict != No {
+				found = append(found, x)
+			}
+		}
+	}
+	return found
+}
+
+// The shares of draws between which a rule is a maybe.
+const (
+	conditionalFrom = 0.10 // at least a tenth of the draws
+	holdsAbove      = 0.50 // more than half of the draws
+)
+
+// judge answers one rule.
+func (f *Facts) judge(r *Rule) Finding {
+	x := Finding{Rule: r}
+	if n := f.drawCount(); n > 0 && r.node.varies(f) {
+		v := f.Values
+		doubtful := 0
+		holds := 0
+		for i := range n {
+			f.draw(i, &v)
+			switch r.node.judge(&v) {
+			case Yes:
+				holds++
+			case Maybe:
+				doubtful++
+			}
+		}
+		x.Share = float64(holds) / float64(n)
+		possible := float64(holds+doubtful) / float64(n)
+		switch {
+		case x.Share > holdsAbove:
+			x.Verdict = Yes
+		case possible >= conditionalFrom:
+			x.Verdict = Maybe
+		}
+	} else if x.Verdict = r.node.judge(&f.Values); x.Verdict == Yes {
+		x.Share = 1
+	}
+	return x
+}
+
+// drawCount is the number of draws that Facts hold.
+func (f *Facts) drawCount() int {
+	if len(f.draws) > 0 {
+		return len(f.draws)
+	}
+	for _, xs := range f.perDraw {
+		return len(xs)
+	}
+	return 0
+}
+
+// draw puts the values of one draw into v, which starts as a copy of f's.
+func (f *Facts) draw(i int, v *Values) {
+	if i < len(f.draws) {
+		v.SetWater(&f.draws[i])
+	}
+	for q, xs := range f.perDraw {
+		if i < len(xs) {
+			v.at[q] = Interval{xs[i], xs[i]}
+		}
+	}
+}
+
+// varies reports whether the condition names a quantity that differs from
+// draw to draw.
+func (n *node) varies(f *Facts) bool {
+	for i := range n.kids {
+		if n.kids[i].varies(f) {
+			return true
+		}
+	}
+	if n.leaf == nil || n.op == opUnknown {
+		return false
+	}
+	_, per := f.perDraw[n.quantity]
+	return per || len(f.draws) > 0 && n.quantity < numWaterQuantities
+}
