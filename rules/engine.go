@@ -52,7 +52,7 @@ func (s *Set) Rule(id string) (*Rule, bool) {
 func (s *Set) Limits(at Scope) *Limits {
 	l := &Limits{}
 	for _, r := range s.rules {
-		if r.AppliesTo == at && (r.Level == Must || r.Level == Should) {
+		if r.AppliesTo == at && (r.Level == LevelMust || r.Level == LevelShould) {
 			l.rules = append(l.rules, r)
 		}
 	}

@@ -26,11 +26,11 @@ type Level string
 // counts against it; a caution warns a person; advice is a better way; an ask
 // names what to test or tell.
 const (
-	Must    Level = "must"
-	Should  Level = "should"
-	Caution Level = "caution"
-	Advice  Level = "advice"
-	Ask     Level = "ask"
+	LevelMust    Level = "must"
+	LevelShould  Level = "should"
+	LevelCaution Level = "caution"
+	LevelAdvice  Level = "advice"
+	LevelAsk     Level = "ask"
 )
 
 // Strength is how strong a caution is.
@@ -38,9 +38,9 @@ type Strength string
 
 // The strengths of cautions.
 const (
-	Stop Strength = "stop" // do not go on before this is settled
-	Care Strength = "care"
-	Note Strength = "note"
+	StrengthStop Strength = "stop" // do not go on before this is settled
+	StrengthCare Strength = "care"
+	StrengthNote Strength = "note"
 )
 
 // Rule is one rule of a pack.
