@@ -208,10 +208,10 @@ type scale struct {
 func (s scale) own(x float64) float64 { return x*s.mul + s.add }
 func (s scale) in(x float64) float64  { return (x - s.add) / s.mul }
 
-// units lists the units of each measure; the first is its own. Factors from
+// scales lists the units of each measure; the first is its own. Factors from
 // the exact definitions of gallon, foot, grain and pound (package unit);
 // 1 psi = 6.894757 kPa, 1 bar = 100 kPa; 1 pCi = 0.037 Bq exactly.
-var units = map[measure][]scale{
+var scales = map[measure][]scale{
 	charge:       {{"meq/L", 1, 0}},
 	acidity:      {{"pH", 1, 0}},
 	cloudiness:   {{"NTU", 1, 0}},
@@ -242,7 +242,7 @@ func (r *row) unitScale(written string) (scale, error) {
 		return scale{}, fmt.Errorf("%s is a yes or a no and has no unit", r.id)
 	}
 	if r.measure != concentration {
-		for _, s := range units[r.measure] {
+		for _, s := range scales[r.measure] {
 			if s.unit == written {
 				return s, nil
 			}
@@ -289,7 +289,7 @@ func (r *row) accepted() string {
 		return s
 	}
 	var all []string
-	for _, s := range units[r.measure] {
+	for _, s := range scales[r.measure] {
 		all = append(all, s.unit)
 	}
 	return strings.Join(all, ", ")

@@ -107,7 +107,7 @@ func (r *row) own(x float64, res *analysis.Result) (float64, bool) {
 			return x, true
 		}
 	}
-	for _, s := range units[r.measure] {
+	for _, s := range scales[r.measure] {
 		if s.unit == string(res.Unit) {
 			return s.own(x), true
 		}
