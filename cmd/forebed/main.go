@@ -1,0 +1,120 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime/debug"
+
+	"github.com/urfave/cli/v2"
+)
+
+// Exit codes; see the package comment.
+const (
+	exitDone     = 0
+	exitInternal = 1
+	exitUsage    = 2
+	exitRefused  = 3
+	exitStop     = 4
+)
+
+func main() {
+	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
+	code := run(ctx, os.Args, os.Stdin, os.Stdout, os.Stderr)
+	cancel()
+	os.Exit(code)
+}
+
+// run is the whole program but for the process: it maps errors to exit codes
+// and keeps a panic from the user.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
+	defer func() {
+		if p := recover(); p != nil {
+			fmt.Fprintf(stderr, "forebed: internal failure: %v\n  try: this is our fault, not your report's; please send this message and the command you gave\n", p)
+			fmt.Fprintf(stderr, "%s", debug.Stack())
+			code = exitInternal
+		}
+	}()
+	app := newApp(stdin, stdout, stderr)
+	err := app.RunContext(ctx, args)
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errStopCaution):
+		return exitStop
+	}
+	fmt.Fprintf(stderr, "%s\n", message(err))
+	var usage usageError
+	switch {
+	case errors.As(err, &usage):
+		return exitUsage
+	case isRefusal(err):
+		return exitRefused
+	}
+	return exitInternal
+}
+
+func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
+	app := &cli.App{
+		Name:      "forebed",
+		Usage:     "what to put before a mixed-bed deionization vessel, from your well-water report",
+		UsageText: "forebed plan REPORT          a staged pretreatment plan\nforebed read REPORT          what the report says\nforebed COMMAND --help       every flag of a command",
+		Description: "forebed reads a well-water analysis (text, CSV, WQX, XLSX, PDF text, strip readings, or - for\n" +
+			"standard input) and plans the stages ahead of a mixed-bed vessel, with the resin life, cost and\n" +
+			"cautions of every choice. It concerns rinse water only and is no drinking-water or health advice.",
+		Version:                version(),
+		Reader:                 stdin,
+		Writer:                 stdout,
+		ErrWriter:              stderr,
+		HideHelpCommand:        true,
+		EnableBashCompletion:   true,
+		Suggest:                true,
+		UseShortOptionHandling: true,
+		Commands: []*cli.Command{
+			planCommand(), readCommand(), schemaCommand(), 
+		},
+		CommandNotFound: nil,
+		OnUsageError:    onUsageError,
+		ExitErrHandler:  func(*cli.Context, error) {}, // run maps errors to codes
+		Action: func(c *cli.Context) error {
+			if c.Args().Present() {
+				return usagef("found %q, expected a command such as plan or read", c.Args().First())("run forebed --help for the list of commands")
+			}
+			return cli.ShowAppHelp(c)
+		},
+	}
+	for _, c := range app.Commands {
+		prepare(c)
+	}
+	return app
+}
+
+// prepare gives a command and its own commands the habits they share.
+func prepare(c *cli.Command) {
+	c.OnUsageError = onUsageError
+	c.HideHelpCommand = true
+	for _, sub := range c.Subcommands {
+		prepare(sub)
+	}
+}
+
+// version is the module version and the revision it was built from.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	v := info.Main.Version
+	if v == "" {
+		v = "(devel)"
+	}
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" && len(s.Value) >= 12 {
+			v += " " + s.Value[:12]
+		}
+	}
+	return v + " " + info.GoVersion
+}
