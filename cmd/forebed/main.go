@@ -74,11 +74,10 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 		Suggest:                true,
 		UseShortOptionHandling: true,
 		Commands: []*cli.Command{
-			planCommand(), readCommand(), schemaCommand(), 
+			schemaCommand(),
 		},
-		CommandNotFound: nil,
-		OnUsageError:    onUsageError,
-		ExitErrHandler:  func(*cli.Context, error) {}, // run maps errors to codes
+		OnUsageError:   onUsageError,
+		ExitErrHandler: func(*cli.Context, error) {}, // run maps errors to codes
 		Action: func(c *cli.Context) error {
 			if c.Args().Present() {
 				return usagef("found %q, expected a command such as plan or read", c.Args().First())("run forebed --help for the list of commands")

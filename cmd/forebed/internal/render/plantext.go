@@ -1,0 +1,408 @@
+package render
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"forebed/rules"
+)
+
+// PlanText writes a plan for a person with a hose: a screen of summary first,
+// detail after, stop cautions above everything.
+func PlanText(w io.Writer, r Report, u Units) error {
+	t := planText{page: page{w: w}, Report: r, u: u}
+	t.title()
+	t.stops()
+	t.summary()
+	t.water()
+	t.untreated()
+	t.stages()
+	t.comparison()
+	t.leftOut()
+	t.alternatives()
+	t.cautions()
+	t.asks()
+	t.assumptions()
+	t.colophon()
+	return t.err
+}
+
+// Report is what a rendering needs: the plan and what it was made from.
+type Report struct {
+	Plan         *rules.Plan
+	Water        WaterView
+	Acknowledged bool // the user has read the stop cautions; sizes may be printed
+}
+
+type planText struct {
+	page
+	Report
+	u Units
+}
+
+func (t *planText) title() {
+	name := t.Plan.Sample
+	if name == "" {
+		name = "your water"
+	}
+	t.line("Pretreatment plan for a mixed-bed DI vessel: %s", name)
+	t.para("", "For rinse water only. This is no drinking-water or health advice. Plumbing, backflow protection, discharge and electrical work follow your local codes and licensed practice.")
+}
+
+// stops prints the cautions that come before everything else.
+func (t *planText) stops() {
+	if !HasStop(t.Plan) {
+		return
+	}
+	t.heading("Stop: settle this first")
+	for _, c := range t.Plan.Cautions {
+		if c.Level == "stop" {
+			t.caution(c)
+		}
+	}
+	if !t.Acknowledged {
+		t.blank()
+		t.para("  ", "What to buy is left out below until you have read this. Give --acknowledge to print it.")
+	}
+}
+
+// HasStop tells whether a plan carries a stop caution.
+func HasStop(p *rules.Plan) bool {
+	for _, c := range p.Cautions {
+		if c.Level == "stop" {
+			return true
+		}
+	}
+	return false
+}
+
+func (t *planText) caution(c rules.Caution) {
+	text := c.Text
+	if c.Remedy != "" {
+		text += " " + c.Remedy
+	}
+	t.item(text)
+	t.para("    ", "["+c.Topic+"; "+c.Source+"]")
+}
+
+// volumes prints a band of volume as "430 gal (360 to 500)".
+func (t *planText) volumes(b rules.Band) string {
+	return fmt.Sprintf("%s (%s)", t.u.Volume(b.P50), t.u.VolumeRange(b.P10, b.P90))
+}
+
+// figures prints a band of a number with n significant figures.
+func figures(b rules.Band, n int) string {
+	mid, low, high := Figures(b.P50, n), Figures(b.P10, n), Figures(b.P90, n)
+	if low == high {
+		return mid
+	}
+	return fmt.Sprintf("%s (%s to %s)", mid, low, high)
+}
+
+func ratios(b rules.Band) string {
+	low, high := Ratio(b.P10), Ratio(b.P90)
+	if low == high {
+		return Ratio(b.P50)
+	}
+	return fmt.Sprintf("%s (%s to %s)", Ratio(b.P50), low, high)
+}
+
+func (t *planText) money(b rules.Band) string {
+	c := t.Plan.Cost.Currency
+	mid, low, high := Money(c, b.P50), Money(c, b.P10), Money(c, b.P90)
+	if low == high {
+		return mid
+	}
+	return fmt.Sprintf("%s (%s to %s)", mid, low, high)
+}
+
+// summary is the first screen.
+func (t *planText) summary() {
+	p := t.Plan
+	t.heading("In short")
+	t.row("Your water", t.Water.Summary)
+	t.row("Your use", p.Demand.Text)
+	t.row("Your vessel", p.Vessel.Text)
+	t.row("No stages", t.lifeSentence(p.Life.Untreated))
+	if p.Status == rules.StatusNone {
+		t.row("The plan", "No train of stages keeps every must limit on this water. What blocks each, and what would unblock it, stands below.")
+	} else {
+		t.row("The plan", t.train())
+		t.row("With the plan", t.lifeSentence(p.Life.WithPlan)+" Life ratio "+ratios(p.Life.Ratio)+".")
+	}
+	t.row("Money", t.moneySentence())
+	if len(p.Asks) > 0 {
+		var names []string
+		for _, a := range p.Asks {
+			names = append(names, plain(a.Analyte))
+		}
+		t.row("Test next", strings.Join(names, ", ")+" (why: below).")
+	}
+	if p.Status == rules.StatusConditional {
+		for _, c := range p.Conditions {
+			t.row("Conditional", fmt.Sprintf("%s This is so in %s of the waters that fit your report; %s would settle it.", sentence(c.Sentence), Percent(c.Share), c.Settles))
+		}
+	}
+}
+
+// train names the stages in flow order.
+func (t *planText) train() string {
+	if len(t.Plan.Stages) == 0 {
+		return "no stage is worth its place on this water: well -> mixed bed."
+	}
+	names := []string{"well"}
+	for _, s := range t.Plan.Stages {
+		names = append(names, s.Title)
+	}
+	return strings.Join(append(names, "mixed bed"), " -> ")
+}
+
+func (t *planText) lifeSentence(l rules.LifeNote) string {
+	return fmt.Sprintf("A fill lasts %s: %s rinses, %s months of use. The %s half ends first.",
+		t.volumes(l.Residue), figures(l.RinsesPerFill, 2), figures(l.MonthsPerFill, 2), l.FirstHalf)
+}
+
+func (t *planText) moneySentence() string {
+	c := t.Plan.Cost
+	s := fmt.Sprintf("%s a year with the plan, %s without any stage; over %d years %s against %s. Prices are defaults unless you gave yours.",
+		t.money(c.WithPlan.PerYear), t.money(c.Untreated.PerYear), c.HorizonYears, t.money(c.WithPlan.Horizon), t.money(c.Untreated.Horizon))
+	if len(t.Plan.Stages) == 0 {
+		s = fmt.Sprintf("%s a year, %s over %d years. Prices are defaults unless you gave yours.", t.money(c.Untreated.PerYear), t.money(c.Untreated.Horizon), c.HorizonYears)
+	}
+	return s
+}
+
+func (t *planText) water() {
+	t.heading("What is in the water")
+	t.Water.write(&t.page)
+}
+
+func (t *planText) untreated() {
+	p := t.Plan
+	t.heading("What happens to the resin without pretreatment")
+	l := p.Life.Untreated
+	t.para("  ", l.PenSays)
+	t.blank()
+	t.lifeTable(l)
+	t.blank()
+	t.para("  ", fmt.Sprintf("Load on the cation half %s meq/L; on the anion half %s meq/L, of which a TDS pen does not see carbon dioxide (%s) and silica (%s).",
+		figures(p.Load.Untreated.Cation, 3), figures(p.Load.Untreated.Anion, 3), figures(p.Load.Untreated.CO2, 2), figures(p.Load.Untreated.Silica, 2)))
+	t.para("  ", l.Text)
+	t.para("  ", fmt.Sprintf("Usable share of the capacity: cation half %s, anion half %s (film kinetics, conversion as filled, distribution of flow). Read-out %s kilograins per ft3 of total cations; trade ratings say 7 to 14.",
+		figures(p.Vessel.UsableCation, 2), figures(p.Vessel.UsableAnion, 2), figures(p.Vessel.KgrPerFt3, 2)))
+}
+
+func (t *planText) lifeTable(l rules.LifeNote) {
+	row := func(name string, b rules.Band) []string {
+		return []string{name, t.u.Volume(b.P10), t.u.Volume(b.P50), t.u.Volume(b.P90)}
+	}
+	var rows [][]string
+	for _, e := range l.ResidueAt {
+		rows = append(rows, row(fmt.Sprintf("dry residue passes %s mg/L (spots)", Figures(e.Limit, 2)), e.Life))
+	}
+	rows = append(rows,
+		row("silica passes 10 % of the feed", l.Silica),
+		row("usable anion capacity used up", l.Anion),
+		row("usable cation capacity used up", l.Cation))
+	t.table([]string{"End of a fill", ">P10", ">P50", ">P90"}, rows)
+}
+
+func (t *planText) stages() {
+	p := t.Plan
+	if p.Status == rules.StatusNone {
+		t.blocked()
+		return
+	}
+	if len(p.Stages) == 0 {
+		return
+	}
+	t.heading("The stages, in order of flow")
+	for _, s := range p.Stages {
+		t.blank()
+		t.stage(s)
+	}
+	t.blank()
+	t.line("  Last: the mixed bed. It cannot be cleaned on site, so everything that protects it stands before it.")
+}
+
+func (t *planText) stage(s rules.StagePlan) {
+	head := fmt.Sprintf("  %d. %s", s.Place, s.Title)
+	if s.Installed {
+		head += " (already there)"
+	}
+	t.line("%s", head)
+	if !HasStop(t.Plan) || t.Acknowledged {
+		t.label("size", sizeText(s.Size, t.u))
+	}
+	for _, r := range s.Why {
+		t.label("why", sentence(r.Sentence))
+		if r.Working != "" {
+			t.label("", "working: "+r.Working)
+		}
+		t.label("", "rule "+r.Rule+"; source: "+r.Source)
+	}
+	switch s.Role {
+	case rules.RoleExtends:
+		t.label("worth", fmt.Sprintf("a fill lasts %s with it, %s without it: %s times", t.volumes(s.LifeWith), t.u.Volume(s.LifeWithout.P50), ratios(s.LifeRatio)))
+	case rules.RoleShortens:
+		t.label("worth", fmt.Sprintf("it costs life (%s times), and is here because a later stage or the plumbing needs it", ratios(s.LifeRatio)))
+	default:
+		protects := "it protects what stands behind it"
+		if s.Protects != "" {
+			protects = "it protects from " + s.Protects
+		}
+		t.label("worth", fmt.Sprintf("%s; it does not stretch the life of a fill (%s times)", protects, ratios(s.LifeRatio)))
+	}
+	money := fmt.Sprintf("%s to buy, %s a year to run", t.money(s.FirstCost), t.money(s.CostPerYear))
+	if s.BreakEven != nil {
+		money += fmt.Sprintf("; saves %s a year, pays for itself in %s years", t.money(s.SavingPerYear), Figures(*s.BreakEven, 2))
+	}
+	t.label("cost", money)
+	for _, k := range s.Upkeep {
+		text := fmt.Sprintf("%s every %s months", k.Task, Figures(k.EveryMonths, 2))
+		if k.Trigger != "" {
+			text += ", or sooner: " + k.Trigger
+		}
+		t.label("upkeep", text)
+	}
+	for _, n := range s.Notes {
+		t.label("note", n.Text)
+	}
+}
+
+func (t *planText) label(name, text string) { t.para(fmt.Sprintf("     %-8s", name), text) }
+
+func sizeText(s rules.StageSize, u Units) string {
+	text := s.Text
+	if s.DropKPa > 0 {
+		text += "; pressure drop " + u.Pressure(s.DropKPa) + " clean"
+	}
+	if s.BackwashLpm > 0 {
+		text += "; backwash needs " + u.Flow(s.BackwashLpm)
+	}
+	return text
+}
+
+func (t *planText) blocked() {
+	t.heading("Why no train is admissible")
+	for _, b := range t.Plan.Blocked {
+		var names []string
+		for _, m := range b.Stages {
+			names = append(names, m.Title)
+		}
+		near := "no stages"
+		if len(names) > 0 {
+			near = strings.Join(names, " -> ")
+		}
+		t.item(fmt.Sprintf("%s: %s at %s (%s of the waters that fit your report). %s", near, sentence(b.Sentence), plain(b.At), Percent(b.Share), b.Working))
+		t.para("    ", "What would unblock it: "+b.Unblock)
+		t.para("    ", "["+b.Rule+"; "+b.Source+"]")
+	}
+}
+
+func (t *planText) comparison() {
+	p := t.Plan
+	if len(p.Stages) == 0 {
+		return
+	}
+	t.heading("Life and cost, without and with the plan")
+	a, b := p.Life.Untreated, p.Life.WithPlan
+	ca, cb := p.Cost.Untreated, p.Cost.WithPlan
+	rows := [][]string{
+		{"a fill lasts", t.volumes(a.Residue), t.volumes(b.Residue)},
+		{"fills a year", figures(a.FillsPerYear, 2), figures(b.FillsPerYear, 2)},
+		{"to buy", t.money(ca.First), t.money(cb.First)},
+		{"to run, a year", t.money(ca.PerYear), t.money(cb.PerYear)},
+		{fmt.Sprintf("all, %d years", p.Cost.HorizonYears), t.money(ca.Horizon), t.money(cb.Horizon)},
+		{"a rinse", t.money(ca.PerRinse), t.money(cb.PerRinse)},
+		{"your time, a year", figures(ca.UpkeepHours, 2) + " h", figures(cb.UpkeepHours, 2) + " h"},
+		{"water to waste, a year", t.volumes(ca.WasteWater), t.volumes(cb.WasteWater)},
+	}
+	t.table([]string{"", "without", "with"}, rows)
+	t.blank()
+	t.para("  ", fmt.Sprintf("The plan costs less than no pretreatment in %s of the waters and vessels that fit what you told.", Percent(p.Cost.CheaperShare)))
+	t.blank()
+	t.line("  Life of a fill as the stages are added:")
+	rows = [][]string{{"no stage", t.volumes(a.Residue)}}
+	for _, s := range p.Stages {
+		rows = append(rows, []string{"+ " + s.Title, t.volumes(s.RunningLife)})
+	}
+	t.table([]string{"", ""}, rows)
+}
+
+func (t *planText) leftOut() {
+	if len(t.Plan.LeftOut) == 0 {
+		return
+	}
+	t.heading("Looked at and left out")
+	for _, l := range t.Plan.LeftOut {
+		t.item(l.Title + ": " + l.Why)
+	}
+}
+
+func (t *planText) alternatives() {
+	if len(t.Plan.Alternatives) == 0 {
+		return
+	}
+	t.heading("Other ways")
+	for _, a := range t.Plan.Alternatives {
+		text := plain(a.Name) + ": " + a.Text
+		if a.Chosen {
+			text = plain(a.Name) + " (this plan): " + a.Text
+		}
+		t.item(text)
+	}
+}
+
+func (t *planText) cautions() {
+	t.heading("Cautions")
+	for _, level := range []string{"care", "note"} {
+		for _, c := range t.Plan.Cautions {
+			if c.Level == level {
+				t.caution(c)
+			}
+		}
+	}
+}
+
+func (t *planText) asks() {
+	if len(t.Plan.Asks) == 0 {
+		return
+	}
+	t.heading("What to test next")
+	for _, a := range t.Plan.Asks {
+		t.item(plain(a.Analyte) + ": " + a.Why)
+	}
+}
+
+func (t *planText) assumptions() {
+	t.heading("Assumptions")
+	for _, a := range t.Plan.Assumptions {
+		text := a.Text
+		if a.Value != "" {
+			text += ": " + a.Value
+		}
+		t.item(fmt.Sprintf("%s [%s]", text, a.Basis))
+	}
+}
+
+func (t *planText) colophon() {
+	p := t.Plan
+	t.heading("How this was computed")
+	t.para("  ", fmt.Sprintf("%d draws of the water and the vessel (seed %d); %d trains enumerated, %d screened, %d evaluated on all draws, %d of them keep every must limit. P50 is one consistent draw; P10 and P90 stand beside it and need not add up.",
+		p.Search.Draws, p.Search.Seed, p.Search.Trains, p.Search.Screened, p.Search.Evaluated, p.Search.Admissible))
+	t.para("  ", "The run length is computed, not validated by measurement on this water: no measured mixed-bed curve of a natural water was found to check against. Your own log of meter readings and refills is the calibration.")
+}
+
+// plain turns an id into words.
+func plain(id string) string { return strings.ReplaceAll(id, "_", " ") }
+
+// sentence ends a text with a full stop.
+func sentence(s string) string {
+	s = strings.TrimSpace(s)
+	if s == "" || strings.HasSuffix(s, ".") || strings.HasSuffix(s, "!") || strings.HasSuffix(s, "?") {
+		return s
+	}
+	return s + "."
+}
