@@ -1,0 +1,186 @@
+package render
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+	"forebed/chem/labreport"
+	"forebed/chem/unit"
+)
+
+// ReadingText writes what a report was read as: every result with the token
+// and line it came from, every doubt, and how to correct it.
+func ReadingText(w io.Writer, r *labreport.Reading) error {
+	p := &page{w: w}
+	doc := r.Document
+	used, kept := 0, 0
+	for _, l := range r.Lines {
+		if l.What == labreport.HasResult {
+			used++
+		}
+		if l.What == labreport.Explains {
+			kept++
+		}
+	}
+	results := 0
+	for _, s := range doc.Samples {
+		results += len(s.Results)
+	}
+	p.line("Read as %s: %s from %s (%s explain others, %s say nothing about the water).", r.Format,
+		count(results, "result"), count(used, "line"), count(kept, "line"), count(len(r.Lines)-used-kept, "line"))
+	for i, s := range doc.Samples {
+		p.heading(sampleTitle(s, i, len(doc.Samples)))
+		var rows [][]string
+		for _, x := range s.Results {
+			rows = append(rows, []string{resultName(x), Understood(x), x.AsWritten, lineNumber(x.Line), codes(x.Warnings)})
+		}
+		p.table([]string{"Analyte", "As understood", "As written", ">Line", "Doubts"}, rows)
+	}
+	doubts(p, doc)
+	var lost [][]string
+	for _, l := range r.Lines {
+		if l.What == labreport.Doubtful {
+			lost = append(lost, []string{strconv.Itoa(l.Line), l.Why})
+		}
+	}
+	if len(lost) > 0 {
+		p.heading("Lines that were not understood")
+		p.table([]string{">Line", "Why"}, lost)
+	}
+	p.blank()
+	p.para("", "To correct a reading: --set iron=1.2mg/L, --basis nitrate=N, --drop lead, --sample LABEL; to fill in a strip's steps: --pads NAME. To see every line's fate: --lines.")
+	return p.err
+}
+
+// LinesText writes the fate of every line of the input.
+func LinesText(w io.Writer, r *labreport.Reading) error {
+	p := &page{w: w}
+	names := map[labreport.What]string{labreport.Ignored: "ignored", labreport.HasResult: "result", labreport.Explains: "explains", labreport.Doubtful: "doubtful"}
+	var rows [][]string
+	for _, l := range r.Lines {
+		rows = append(rows, []string{strconv.Itoa(l.Line), names[l.What], l.Why})
+	}
+	p.table([]string{">Line", "Fate", "Why"}, rows)
+	return p.err
+}
+
+// doubts lists the warnings with what each possible meaning would be.
+func doubts(p *page, doc analysis.Document) {
+	all := Warnings(doc)
+	if len(all) == 0 {
+		return
+	}
+	p.heading("Doubts")
+	for _, w := range all {
+		where := ""
+		if w.Line > 0 {
+			where = fmt.Sprintf("line %d: ", w.Line)
+		}
+		p.item(where + sentence(w.Message) + " [" + w.Code + "]")
+		for _, r := range w.Readings {
+			p.para("      ", r.Flag+"   "+r.Means)
+		}
+	}
+}
+
+// Warnings returns every warning of a document, those of its results included.
+func Warnings(doc analysis.Document) []analysis.Warning {
+	all := append([]analysis.Warning(nil), doc.Warnings...)
+	for _, s := range doc.Samples {
+		for _, r := range s.Results {
+			for _, w := range r.Warnings {
+				if w.Line == 0 {
+					w.Line = r.Line
+				}
+				all = append(all, w)
+			}
+		}
+	}
+	return all
+}
+
+func sampleTitle(s analysis.Sample, i, n int) string {
+	name := s.Label
+	if name == "" {
+		name = "the sample"
+		if n > 1 {
+			name = fmt.Sprintf("sample %d", i+1)
+		}
+	}
+	for _, more := range []string{s.Date, s.Source} {
+		if more != "" && !strings.Contains(name, more) {
+			name += ", " + more
+		}
+	}
+	return name
+}
+
+func resultName(r analysis.Result) string {
+	name := string(r.Analyte)
+	if a, ok := analyte.Lookup(r.Analyte); ok {
+		name = a.Name
+	}
+	if r.Fraction != analysis.NotStated {
+		name += ", " + string(r.Fraction)
+	}
+	return name
+}
+
+// Understood prints a result as it was understood: value, range or non-detect
+// with unit and basis.
+func Understood(r analysis.Result) string {
+	exact := func(v *float64) string { return strconv.FormatFloat(*v, 'f', -1, 64) }
+	tail := ""
+	if r.Unit != unit.None && r.Unit != unit.Presence && r.Unit != unit.PH && r.Unit != unit.Ratio {
+		tail = " " + string(r.Unit)
+	}
+	if r.Basis != "" {
+		tail += " as " + string(r.Basis)
+	}
+	switch {
+	case r.Nondetect && r.Limit != nil:
+		return "below " + exact(r.Limit) + tail
+	case r.Nondetect:
+		return "not detected, limit not stated"
+	case r.Value != nil && r.Unit == unit.Presence:
+		if *r.Value == 0 {
+			return "absent"
+		}
+		return "present"
+	case r.Value != nil:
+		return exact(r.Value) + tail
+	case r.Low != nil && r.High != nil:
+		return exact(r.Low) + " to " + exact(r.High) + tail
+	case r.Low != nil:
+		return "above " + exact(r.Low) + tail
+	case r.High != nil:
+		return "at most " + exact(r.High) + tail
+	}
+	return "no number"
+}
+
+func codes(ws []analysis.Warning) string {
+	var s []string
+	for _, w := range ws {
+		s = append(s, w.Code)
+	}
+	return strings.Join(s, ", ")
+}
+
+func lineNumber(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
