@@ -1,8 +1,17 @@
 package process
 
-// Catalogue returns every kind and variant of stage, in the order of Kinds.
+// Catalogue returns every kind and variant of stage, in the order of the
+// kinds.
 func Catalogue() []Stage {
-	return nil
+	return []Stage{
+		&sediment5um, &sediment1um, &sedimentBed,
+		&carbonGranular, &carbonDeep, &carbonBlock, &carbonCatalytic,
+		&aerationOpen, &aerationChamber,
+		&chlorineFeed, &permanganateFeed,
+		&mediaCoated, &mediaCatalyst, &mediaOre,
+		&softener6, &softener10, &softener15, &softenerFerrous,
+		&chlorineDisinfection,
+	}
 }
 
 // Orders returns the rules of place between stages.

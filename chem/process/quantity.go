@@ -40,21 +40,21 @@ type quantityRow struct {
 }
 
 var quantityRows = [numQuantities]quantityRow{
-	PH:                 {"ph", "pH", water.UnknownPH},
-	Temperature:        {"temperature", "degC", water.UnknownTemperature},
+	PH:                 {"ph", "pH", 0},
+	Temperature:        {"temperature", "degC", 0},
 	Hardness:           {"hardness", "mg/L as CaCO3", 0},
 	Alkalinity:         {"alkalinity", "mg/L as CaCO3", 0},
-	CarbonDioxide:      {"carbon_dioxide", "mg/L", water.UnknownPH},
-	DissolvedIron:      {"iron_dissolved", "mg/L", water.UnknownIron | water.UnknownIronForm},
+	CarbonDioxide:      {"carbon_dioxide", "mg/L", 0},
+	DissolvedIron:      {"iron_dissolved", "mg/L", water.UnknownIron},
 	AnyIron:            {"iron", "mg/L", water.UnknownIron},
-	FlocIron:           {"iron_particulate", "mg/L", water.UnknownIron | water.UnknownIronForm},
+	FlocIron:           {"iron_particulate", "mg/L", water.UnknownIron},
 	DissolvedManganese: {"manganese_dissolved", "mg/L", water.UnknownManganese},
 	IronAndManganese:   {"iron_and_manganese", "mg/L", water.UnknownIron | water.UnknownManganese},
 	Sulfide:            {"hydrogen_sulfide", "mg/L", water.UnknownSulfide},
 	FreeChlorine:       {"free_chlorine", "mg/L", water.UnknownChlorine},
 	AnyChlorine:        {"total_chlorine", "mg/L", water.UnknownChlorine | water.UnknownChloramine},
 	Oxygen:             {"dissolved_oxygen", "mg/L", water.UnknownOxygen},
-	OxygenPerIron:      {"oxygen_per_iron", "mg/mg", water.UnknownOxygen | water.UnknownIron | water.UnknownIronForm},
+	OxygenPerIron:      {"oxygen_per_iron", "mg/mg", water.UnknownOxygen | water.UnknownIron},
 	Turbidity:          {"turbidity", "NTU", water.UnknownTurbidity},
 	SuspendedSolids:    {"suspended_solids", "mg/L", water.UnknownTurbidity},
 	OrganicCarbon:      {"toc", "mg/L", water.UnknownOrganicCarbon},
@@ -68,7 +68,8 @@ func (q Quantity) String() string { return quantityRows[q].name }
 // Unit returns the unit in which Of gives the quantity and windows state it.
 func (q Quantity) Unit() string { return quantityRows[q].unit }
 
-// Known reports whether the water tells the quantity.
+// Known reports whether the water tells the quantity: whether it was measured
+// or drawn from what was.
 func (q Quantity) Known(w *water.Water) bool { return w.Matter.Unknown&quantityRows[q].unknown == 0 }
 
 // Of returns the quantity of a water, in the unit that Unit names. What the
@@ -81,24 +82,23 @@ func (q Quantity) Of(w *water.Water) float64 {
 	case Temperature:
 		return float64(w.Temperature)
 	case Hardness:
-		return 2 * float64(w.Ion[water.Calcium]+w.Ion[water.Magnesium]) * analyte.CaCO3Equivalent
+		return float64(w.Hardness())
 	case Alkalinity:
-		return float64(w.Ion[water.Bicarbonate]+2*w.Ion[water.Carbonate]) * analyte.CaCO3Equivalent
+		return float64(w.Alkalinity())
 	case CarbonDioxide:
-		return float64(w.CO2) * molarCO2
+		return float64(w.CarbonDioxide())
 	case DissolvedIron:
-		return float64(w.Ion[water.Iron]) * molarFe
+		return float64(w.Milligrams(water.Iron))
 	case AnyIron:
-		return float64(w.Ion[water.Iron])*molarFe + float64(m.ParticulateIron)
+		return float64(w.Milligrams(water.Iron) + m.ParticulateIron)
 	case FlocIron:
 		return float64(m.ParticulateIron)
 	case DissolvedManganese:
-		return float64(w.Ion[water.Manganese]) * molarMn
+		return float64(w.Milligrams(water.Manganese))
 	case IronAndManganese:
-		return float64(w.Ion[water.Iron])*molarFe + float64(w.Ion[water.Manganese])*molarMn +
-			float64(m.ParticulateIron+m.ParticulateManganese)
+		return float64(w.Milligrams(water.Iron) + w.Milligrams(water.Manganese) + m.ParticulateIron + m.ParticulateManganese)
 	case Sulfide:
-		return float64(w.Sulfide) * molarH2S
+		return float64(w.SulfideMilligrams())
 	case FreeChlorine:
 		return float64(m.FreeChlorine)
 	case AnyChlorine:
@@ -106,11 +106,11 @@ func (q Quantity) Of(w *water.Water) float64 {
 	case Oxygen:
 		return float64(m.Oxygen)
 	case OxygenPerIron:
-		fe := float64(w.Ion[water.Iron]) * molarFe
-		if fe < 0.01 {
+		iron := float64(w.Milligrams(water.Iron))
+		if iron < leastIron {
 			return 100 // nothing to oxidize
 		}
-		return float64(m.Oxygen) / fe
+		return float64(m.Oxygen) / iron
 	case Turbidity:
 		return m.Turbidity
 	case SuspendedSolids:
@@ -120,37 +120,33 @@ func (q Quantity) Of(w *water.Water) float64 {
 	case Tannin:
 		return float64(m.Tannin)
 	case DissolvedSolids:
-		var sum float64
-		for i, n := range w.Ion {
-			sum += float64(n) * molarIon[i]
-		}
-		return sum + float64(w.Silica)*molarSiO2
+		return float64(w.DissolvedSolids())
 	}
 	return 0
 }
+
+// leastIron is the dissolved iron in mg/L below which a ratio to it says
+// nothing.
+const leastIron = 0.01
 
 // Molar masses in g/mol, from the atomic weights of package analyte.
 var (
 	molarFe    = analyte.Must("iron").MolarMass()
 	molarMn    = analyte.Must("manganese").MolarMass()
-	molarCO2   = analyte.Must("carbon_dioxide").MolarMass()
 	molarH2S   = analyte.Must("hydrogen_sulfide").MolarMass()
-	molarSiO2  = analyte.Must("silica").MolarMass()
+	molarCO2   = analyte.Must("carbon_dioxide").MolarMass()
 	molarCl2   = analyte.Must("free_chlorine").MolarMass()
 	molarO2    = analyte.Must("dissolved_oxygen").MolarMass()
 	molarN     = formula("N")
+	molarS     = formula("S")
 	molarCaCO3 = formula("CaCO3")
 	molarMgO   = formula("MgO")
 	molarNaCl  = formula("NaCl")
 	molarKMnO4 = formula("KMnO4")
-)
 
-var molarIon = [water.NumIons]float64{
-	water.Calcium: formula("Ca"), water.Magnesium: formula("Mg"), water.Strontium: formula("Sr"), water.Barium: formula("Ba"),
-	water.Sodium: formula("Na"), water.Potassium: formula("K"), water.Ammonium: formula("NH4"), water.Iron: formula("Fe"),
-	water.Manganese: formula("Mn"), water.Chloride: formula("Cl"), water.Sulfate: formula("SO4"), water.Nitrate: formula("NO3"),
-	water.Fluoride: formula("F"), water.Bicarbonate: formula("HCO3"), water.Carbonate: formula("CO3"),
-}
+	ferricHydroxide  = formula("FeO3H3") / molarFe // g of Fe(OH)3 per g of iron
+	manganeseDioxide = formula("MnO2") / molarMn   // g of MnO2 per g of manganese
+)
 
 // formula is the molar mass of a formula known to be sound.
 func formula(f string) float64 {
@@ -161,23 +157,6 @@ func formula(f string) float64 {
 	return m
 }
 
-// judge returns which windows a water breaks and which it cannot tell.
-func judge(windows []Window, w *water.Water) (outside, unsure Set) {
-	for i := range windows {
-		x := &windows[i]
-		if !x.Quantity.Known(w) {
-			unsure |= 1 << i
-			continue
-		}
-		if v := x.Quantity.Of(w); v < x.Low || v > x.High {
-			outside |= 1 << i
-		}
-	}
-	return outside, unsure
-}
+func mmol(c unit.MgPerL, molar float64) unit.MmolPerL { return unit.MmolPerL(float64(c) / molar) }
 
-// mgFe and its like turn amounts into masses at the one place where a molar
-// mass is needed.
-func milligrams(n unit.MmolPerL, molar float64) unit.MgPerL { return unit.MgPerL(float64(n) * molar) }
-
-func millimoles(c unit.MgPerL, molar float64) unit.MmolPerL { return unit.MmolPerL(float64(c) / molar) }
+func mg(n unit.MmolPerL, molar float64) unit.MgPerL { return unit.MgPerL(float64(n) * molar) }
