@@ -55,13 +55,6 @@ func (a acidity) ratios(h float64) (hco3, co3 float64) {
 	return hco3, hco3 * a.eq.k2 * a.g1 / (h * a.g2)
 }
 
-// split divides a total of carbon at an activity of H+.
-func (a acidity) split(h float64, total unit.MmolPerL) Carbon {
-	r1, r2 := a.ratios(h)
-	s := 1 + r1 + r2
-	return Carbon{CO2: total / unit.MmolPerL(s), HCO3: total * unit.MmolPerL(r1/s), CO3: total * unit.MmolPerL(r2/s)}
-}
-
 // Speciate splits the carbonate system of a water whose pH and total
 // alkalinity were measured, at ionic strength I (mol/L). Silica lowers the
 // carbonate part of the alkalinity above pH 9. Where the alkalinity leaves
@@ -146,17 +139,62 @@ func (w Water) WithCarbon(total unit.MmolPerL) (Water, error) {
 	if !(total >= 0) || math.IsInf(float64(total), 0) {
 		return w, fmt.Errorf("total carbon is %v mmol/L, expected a number from 0 up", total)
 	}
-	strong, eq := w.strong(), at(w.Temperature)
+	return w.close(closed{total: float64(total)})
+}
+
+// WithPressure sets the carbonate system of a water that stands under a
+// partial pressure of carbon dioxide, given as log10 of atm (-3.4 in air, -3 to
+// -1 in ground water): PH, CO2, HCO3 and CO3 follow.
+func (w Water) WithPressure(logPCO2 float64) (Water, error) {
+	if !(logPCO2 >= -8 && logPCO2 <= 1) {
+		return w, fmt.Errorf("log10 of the carbon dioxide pressure is %v, expected -8 to 1", logPCO2)
+	}
+	return w.close(open{co2: 1000 * at(w.Temperature).henry * math.Pow(10, logPCO2)})
+}
+
+// supply is where the carbon of a water comes from. It gives the charge that
+// carbon carries, in meq/L, and its fall with ln h, for the ratios r1 and r2
+// of HCO3- and CO3-- to CO2; and it gives the carbon dioxide.
+type supply interface {
+	charge(r1, r2 float64) (charge, fall float64)
+	dioxide(r1, r2 float64) float64
+}
+
+// closed is a fixed total of carbon; open a fixed carbon dioxide.
+type (
+	closed struct{ total float64 }
+	open   struct{ co2 float64 }
+)
+
+func (c closed) charge(r1, r2 float64) (charge, fall float64) {
+	s := 1 + r1 + r2
+	mean := (r1 + 2*r2) / s // charges a mole of carbon
+	return c.total * mean, c.total * ((r1+4*r2)/s - mean*mean)
+}
+
+func (c closed) dioxide(r1, r2 float64) float64 { return c.total / (1 + r1 + r2) }
+
+func (o open) charge(r1, r2 float64) (charge, fall float64) {
+	return o.co2 * (r1 + 2*r2), o.co2 * (r1 + 4*r2)
+}
+
+func (o open) dioxide(_, _ float64) float64 { return o.co2 }
+
+// close finds the pH at which the charges balance with that supply of carbon.
+func (w Water) close(carbon supply) (Water, error) {
+	strong := w.strong()
 	if !(w.PH >= lowestPH && w.PH <= highestPH) {
 		w.PH = 7 // a start; the answer does not depend on it
 	}
-	err := w.settle(eq, func(a acidity) error {
-		x, err := a.solve(-math.Ln10*w.PH, strong, total, w.Silica, w.Sulfide)
+	err := w.settle(at(w.Temperature), func(a acidity) error {
+		x, err := a.solve(-math.Ln10*w.PH, strong, carbon, w.Silica, w.Sulfide)
 		if err != nil {
 			return err
 		}
 		w.PH = -x / math.Ln10
-		w.set(a.split(math.Exp(x), total))
+		r1, r2 := a.ratios(math.Exp(x))
+		co2 := carbon.dioxide(r1, r2)
+		w.set(Carbon{CO2: unit.MmolPerL(co2), HCO3: unit.MmolPerL(co2 * r1), CO3: unit.MmolPerL(co2 * r2)})
 		return nil
 	})
 	return w, err
@@ -167,17 +205,15 @@ func (w *Water) set(c Carbon) { w.CO2, w.Ion[Bicarbonate], w.Ion[Carbonate] = c.
 
 // solve finds ln h at which the charges balance, by Newton's method inside a
 // bracket: the charge left over rises steadily with h.
-func (a acidity) solve(start, strong float64, total, silica, sulfide unit.MmolPerL) (float64, error) {
+func (a acidity) solve(start, strong float64, carbon supply, silica, sulfide unit.MmolPerL) (float64, error) {
 	low, high := -math.Ln10*highestPH, -math.Ln10*lowestPH
 	x := start
 	for range 100 {
 		h := math.Exp(x)
 		f, slope := a.minor(h, silica, sulfide)
-		r1, r2 := a.ratios(h)
-		s := 1 + r1 + r2
-		mean := (r1 + 2*r2) / s // charges a mole of carbon
-		f += strong - float64(total)*mean
-		slope += float64(total) * ((r1+4*r2)/s - mean*mean)
+		held, fall := carbon.charge(a.ratios(h))
+		f += strong - held
+		slope += fall
 		if math.Abs(f) <= chargeTolerance {
 			return x, nil
 		}
@@ -192,8 +228,8 @@ func (a acidity) solve(start, strong float64, total, silica, sulfide unit.MmolPe
 		}
 		x = next
 	}
-	return 0, fmt.Errorf("no pH from %g to %g balances %.4g meq/L of strong ions with %.4g mmol/L of carbon",
-		lowestPH, highestPH, strong, float64(total))
+	return 0, fmt.Errorf("no pH from %g to %g balances %.4g meq/L of strong ions with that carbon",
+		lowestPH, highestPH, strong)
 }
 
 // WithPH sets the carbonate system of a water whose strong ions and pH are

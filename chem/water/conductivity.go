@@ -77,3 +77,33 @@ func Conductivity(w *Water) unit.MicroSPerCm {
 	sum += (lambdaNaSO4*p.naSO4 + lambdaKSO4*p.kSO4) * shrink
 	return unit.MicroSPerCm(sum / kgPerLitre)
 }
+
+// legacy holds the limiting equivalent conductivities of the empirical
+// formula, uS/cm per meq/L at 25 °C (ledger C-LAM; well-statistics section 7).
+var legacy = [NumIons]float64{
+	Calcium: 59.5, Magnesium: 53.0, Strontium: 59.4, Barium: 63.6, Sodium: 50.1, Potassium: 73.5, Ammonium: 73.5, Iron: 54, Manganese: 53.5,
+	Chloride: 76.3, Sulfate: 80.0, Nitrate: 71.4, Fluoride: 55.4, Bicarbonate: 44.5, Carbonate: 69.3,
+}
+
+// empirical returns the conductivity at 25 °C by the empirical formula, for
+// ions in meq/L, all alkalinity as bicarbonate.
+func empirical(meq *[NumIons]float64) float64 {
+	var k0, i float64
+	for n, c := range meq {
+		k0 += legacy[n] * c
+		i += math.Abs(valence[n]) * c
+	}
+	s := math.Sqrt(i / 2000)
+	y2 := math.Exp(-math.Ln10 * (s/(1+s) - 0.3*s*s)) // y², log10 y = -0.5·(...)
+	return k0 * y2
+}
+
+// EmpiricalConductivity returns the conductivity at 25 °C by the formula that
+// was fitted to real wells; completion uses it.
+func EmpiricalConductivity(w *Water) unit.MicroSPerCm {
+	var meq [NumIons]float64
+	for i := range Ion(NumIons) {
+		meq[i] = float64(w.Equivalents(i))
+	}
+	return unit.MicroSPerCm(empirical(&meq))
+}

@@ -1,0 +1,375 @@
+package water
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+	"forebed/chem/unit"
+)
+
+// quantity indexes what a report may state about a water, in the unit that
+// the completion works in.
+type quantity int
+
+const (
+	qHardness   quantity = iota // meq/L
+	qAlkalinity                 // meq/L
+	qCalcium                    // meq/L, and so on to fluoride
+	qMagnesium
+	qStrontium
+	qBarium
+	qSodium
+	qPotassium
+	qAmmonium
+	qIronTotal     // as Fe2+
+	qIronDissolved // as Fe2+
+	qManganeseTotal
+	qManganeseDissolved
+	qChloride // bromide included
+	qSulfate
+	qNitrate // nitrite included
+	qFluoride
+	qSilica       // mmol/L
+	qSulfide      // mmol/L
+	qCO2          // mmol/L
+	qPH           // pH
+	qTemperature  // °C
+	qConductivity // uS/cm at 25 °C
+	qTDS          // mg/L
+	qTurbidity    // NTU
+	qSolids       // suspended solids, mg/L
+	qFreeChlorine // mg/L as Cl2
+	qTotalChlorine
+	qTOC // mg/L, and so on to oxygen
+	qTannin
+	qOxygen
+	numQuantities
+)
+
+// methodError is the typical error of a routine laboratory result: one
+// standard deviation, the larger of a share of the value and a floor in the
+// unit of the quantity. Common practice, no single source; the shares of the
+// major ions reproduce the charge-balance errors of 8,612 real analyses
+// (median 2.3 %, well-statistics section 3).
+type methodError struct{ share, floor float64 }
+
+var methodErrors = [numQuantities]methodError{
+	qHardness: {0.03, 0.02}, qAlkalinity: {0.03, 0.02},
+	qCalcium: {0.04, 0.005}, qMagnesium: {0.04, 0.005}, qStrontium: {0.05, 1e-4}, qBarium: {0.05, 1e-4},
+	qSodium: {0.04, 0.005}, qPotassium: {0.06, 0.002}, qAmmonium: {0.10, 0.001},
+	qIronTotal: {0.06, 2e-4}, qIronDissolved: {0.06, 2e-4}, qManganeseTotal: {0.06, 1e-4}, qManganeseDissolved: {0.06, 1e-4},
+	qChloride: {0.04, 0.01}, qSulfate: {0.05, 0.01}, qNitrate: {0.06, 0.002}, qFluoride: {0.08, 0.001},
+	qSilica: {0.06, 0.003}, qSulfide: {0.15, 0.001}, qCO2: {0.15, 0.02},
+	qPH: {0, 0.1}, qTemperature: {0, 0.5}, qConductivity: {0.03, 2}, qTDS: {0.05, 10},
+	qTurbidity: {0.10, 0.1}, qSolids: {0.15, 1}, qFreeChlorine: {0.10, 0.05}, qTotalChlorine: {0.10, 0.05},
+	qTOC: {0.10, 0.2}, qTannin: {0.15, 0.1}, qOxygen: {0.05, 0.1},
+}
+
+// sigma returns the standard deviation of a value of a quantity.
+func (q quantity) sigma(v float64) float64 {
+	e := methodErrors[q]
+	return max(e.share*math.Abs(v), e.floor)
+}
+
+// given is what the report says about one quantity: nothing, a value with
+// its error, or an interval.
+type given struct {
+	known    bool
+	interval bool    // low to high instead of value and sigma
+	value    float64 // 0 for an interval
+	sigma    float64
+	low      float64
+	high     float64 // +Inf where the scale ended
+	source   *analysis.Result
+}
+
+// middle returns the value, or a typical value of the interval.
+func (g given) middle() float64 {
+	switch {
+	case !g.interval:
+		return g.value
+	case math.IsInf(g.high, 1):
+		return 1.3 * g.low
+	}
+	return (g.low + g.high) / 2
+}
+
+// positive reports whether the quantity is known and not just a non-detect.
+func (g given) positive() bool {
+	return g.known && (!g.interval && g.value > 0 || g.interval && g.low > 0)
+}
+
+// place tells where a pH was measured.
+type place int
+
+const (
+	unstated place = iota
+	inField
+	inLaboratory
+)
+
+// report is a sample, understood: what it gives about each quantity.
+type report struct {
+	sample      analysis.Sample
+	q           [numQuantities]given
+	ph          place
+	tdsFromEC   bool // the TDS is a fixed multiple of the conductivity
+	checks      []Check
+	assumptions []string
+}
+
+// reading says how one analyte gives one quantity.
+type reading struct {
+	id       analyte.ID
+	q        quantity
+	fraction analysis.Fraction // NotStated takes any
+	perMmol  bool              // the unit is mmol/L, not meq/L
+	plain    bool              // the unit is mg/L, or the quantity's own
+}
+
+// readings is tried in order: the first that the report has wins.
+var readings = []reading{
+	{id: "hardness", q: qHardness}, {id: "alkalinity", q: qAlkalinity},
+	{id: "calcium", q: qCalcium}, {id: "magnesium", q: qMagnesium}, {id: "strontium", q: qStrontium}, {id: "barium", q: qBarium},
+	{id: "sodium", q: qSodium}, {id: "potassium", q: qPotassium}, {id: "ammonium", q: qAmmonium},
+	{id: "iron", q: qIronDissolved, fraction: analysis.Dissolved}, {id: "ferrous_iron", q: qIronDissolved},
+	{id: "iron", q: qIronTotal, fraction: analysis.Total},
+	{id: "manganese", q: qManganeseDissolved, fraction: analysis.Dissolved}, {id: "manganese", q: qManganeseTotal, fraction: analysis.Total},
+	{id: "chloride", q: qChloride}, {id: "sulfate", q: qSulfate}, {id: "nitrate", q: qNitrate}, {id: "nitrate_nitrite", q: qNitrate},
+	{id: "fluoride", q: qFluoride}, {id: "silica", q: qSilica, perMmol: true}, {id: "hydrogen_sulfide", q: qSulfide, perMmol: true},
+	{id: "carbon_dioxide", q: qCO2, perMmol: true},
+	{id: "ph", q: qPH, plain: true}, {id: "temperature", q: qTemperature, plain: true}, {id: "conductivity", q: qConductivity, plain: true},
+	{id: "tds", q: qTDS, plain: true}, {id: "turbidity", q: qTurbidity, plain: true}, {id: "suspended_solids", q: qSolids, plain: true},
+	{id: "free_chlorine", q: qFreeChlorine, plain: true}, {id: "total_chlorine", q: qTotalChlorine, plain: true},
+	{id: "toc", q: qTOC, plain: true}, {id: "tannin", q: qTannin, plain: true}, {id: "dissolved_oxygen", q: qOxygen, plain: true},
+}
+
+// understand turns a sample into what it gives about each quantity.
+func understand(s analysis.Sample) (*report, error) {
+	r := &report{sample: s}
+	for _, row := range readings {
+		if r.q[row.q].known {
+			continue
+		}
+		res := pick(s.Results, row.id, row.fraction)
+		if res == nil {
+			continue
+		}
+		g, err := row.take(res)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", res.Analyte, err)
+		}
+		r.q[row.q] = g
+		if row.q == qPH {
+			r.ph = where(res)
+		}
+	}
+	r.addMinor(s)
+	r.fromParts()
+	return r, nil
+}
+
+// pick chooses among several results of one analyte: numbers before ranges
+// before non-detects, then the one measured in the field, then the first.
+func pick(results []analysis.Result, id analyte.ID, fraction analysis.Fraction) *analysis.Result {
+	best, bestRank := -1, 0
+	for i, res := range results {
+		if res.Analyte != id || fraction == analysis.Dissolved && res.Fraction != analysis.Dissolved ||
+			fraction == analysis.Total && res.Fraction == analysis.Dissolved {
+			continue
+		}
+		rank := 0
+		switch {
+		case res.Value != nil:
+			rank = 30
+		case res.Low != nil || res.High != nil:
+			rank = 20
+		case res.Nondetect && res.Limit != nil:
+			rank = 10
+		default:
+			continue
+		}
+		if where(&res) == inField {
+			rank++
+		}
+		if rank > bestRank {
+			best, bestRank = i, rank
+		}
+	}
+	if best < 0 {
+		return nil
+	}
+	return &results[best]
+}
+
+// where tells from a result's note whether it was measured in the field.
+func where(res *analysis.Result) place {
+	note := strings.ToLower(res.Note)
+	switch {
+	case strings.Contains(note, "field"), strings.Contains(note, "on site"), strings.Contains(note, "strip"), strings.Contains(note, "pen"):
+		return inField
+	case strings.Contains(note, "lab"):
+		return inLaboratory
+	}
+	return unstated
+}
+
+// take converts one result to the unit of its quantity.
+func (row reading) take(res *analysis.Result) (given, error) {
+	g := given{known: true, source: res}
+	convert := func(v *float64) (float64, error) { return row.convert(res, *v) }
+	var err error
+	switch {
+	case res.Value != nil:
+		if g.value, err = convert(res.Value); err != nil {
+			return g, err
+		}
+		g.sigma = row.q.sigma(g.value)
+	case res.Low != nil || res.High != nil:
+		g.interval, g.high = true, math.Inf(1)
+		if res.Low != nil {
+			if g.low, err = convert(res.Low); err != nil {
+				return g, err
+			}
+		}
+		if res.High != nil {
+			if g.high, err = convert(res.High); err != nil {
+				return g, err
+			}
+		}
+		if g.high < g.low {
+			g.low, g.high = g.high, g.low
+		}
+	default:
+		g.interval = true
+		if g.high, err = convert(res.Limit); err != nil {
+			return g, err
+		}
+	}
+	return g, nil
+}
+
+// convert turns a reported number into the unit of the quantity.
+func (row reading) convert(res *analysis.Result, v float64) (float64, error) {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, fmt.Errorf("found %v, expected a finite number", v)
+	}
+	if v < 0 && row.q != qTemperature {
+		return 0, fmt.Errorf("found %v, expected a number from 0 up", v)
+	}
+	a, ok := analyte.Lookup(res.Analyte)
+	if !ok {
+		return 0, fmt.Errorf("is no analyte of the table")
+	}
+	u := res.Unit
+	if u == unit.None {
+		u = a.Default
+	}
+	switch row.q {
+	case qPH:
+		if v > 14 {
+			return 0, fmt.Errorf("found pH %v, expected 0 to 14", v)
+		}
+		return v, nil
+	case qTurbidity:
+		return v, nil // NTU and FNU are equal for this purpose
+	case qTemperature:
+		t, ok := u.Celsius(v)
+		if !ok {
+			return 0, fmt.Errorf("found unit %q, expected degC or degF", u)
+		}
+		return float64(t), nil
+	case qConductivity:
+		c, ok := u.MicroSPerCm(v)
+		if !ok {
+			return 0, fmt.Errorf("found unit %q, expected a conductivity such as uS/cm", u)
+		}
+		return float64(c), nil
+	case qTDS, qSolids, qTannin:
+		switch u {
+		case unit.MgL:
+			return v, nil
+		case unit.UgL:
+			return v / 1000, nil
+		case unit.GL:
+			return v * 1000, nil
+		}
+		return 0, fmt.Errorf("found unit %q, expected mg/L", u)
+	}
+	mg, err := a.MgPerL(v, u, res.Basis)
+	switch {
+	case err != nil:
+		return 0, err
+	case row.plain:
+		return float64(mg), nil
+	case row.perMmol:
+		return float64(a.Millimoles(mg)), nil
+	}
+	return float64(a.Equivalents(mg)), nil
+}
+
+// addMinor adds nitrite to nitrate and bromide to chloride: the resin and the
+// balance count them alike.
+func (r *report) addMinor(s analysis.Sample) {
+	for _, add := range []struct {
+		from analyte.ID
+		to   quantity
+	}{{"nitrite", qNitrate}, {"bromide", qChloride}} {
+		res := pick(s.Results, add.from, analysis.NotStated)
+		to := &r.q[add.to]
+		if res == nil || res.Value == nil || !to.known || to.interval || to.source.Analyte == "nitrate_nitrite" {
+			continue
+		}
+		row := reading{id: add.from, q: add.to}
+		if g, err := row.take(res); err == nil {
+			to.value += g.value
+			to.sigma = add.to.sigma(to.value)
+		}
+	}
+}
+
+// fromParts fills hardness and alkalinity from what makes them up.
+func (r *report) fromParts() {
+	s := r.sample
+	set := func(q quantity, meq float64, from *analysis.Result) {
+		if !r.q[q].known && meq >= 0 {
+			r.q[q] = given{known: true, value: meq, sigma: q.sigma(meq), source: from}
+		}
+	}
+	value := func(id analyte.ID) (float64, *analysis.Result) {
+		res := pick(s.Results, id, analysis.NotStated)
+		if res == nil || res.Value == nil {
+			return 0, nil
+		}
+		g, err := reading{id: id, q: qAlkalinity}.take(res)
+		if err != nil {
+			return 0, nil
+		}
+		return g.value, res
+	}
+	if hco3, from := value("bicarbonate"); from != nil {
+		co3, _ := value("carbonate")
+		oh, _ := value("hydroxide")
+		set(qAlkalinity, hco3+co3+oh, from)
+	}
+	if noncarbonate, from := value("noncarbonate_hardness"); from != nil && r.q[qHardness].known && !r.q[qHardness].interval && noncarbonate > 0 {
+		set(qAlkalinity, r.q[qHardness].value-noncarbonate, from)
+	}
+	if carbonate, from := value("carbonate_hardness"); from != nil {
+		if h := r.q[qHardness]; !h.known || h.interval || carbonate < 0.98*h.value {
+			set(qAlkalinity, carbonate, from) // below the hardness it is the alkalinity
+			r.assume("the carbonate hardness is taken as the alkalinity")
+		}
+	}
+}
+
+// assume records an assumption once.
+func (r *report) assume(sentence string) {
+	if !slices.Contains(r.assumptions, sentence) {
+		r.assumptions = append(r.assumptions, sentence)
+	}
+}

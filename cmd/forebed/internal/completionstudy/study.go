@@ -1,0 +1,216 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+	"forebed/chem/unit"
+	"forebed/chem/water"
+)
+
+// report is one set of figures that is kept while the rest is left out.
+type report struct {
+	name  string
+	given []string
+}
+
+var reports = []report{
+	{"hardness, alkalinity, EC", []string{hardness, alkalinity, ec}},
+	{"hardness, alkalinity, residue TDS", []string{hardness, alkalinity, tds}},
+	{"hardness, alkalinity, EC, pH", []string{hardness, alkalinity, ec, ph}},
+	{"hardness, alkalinity, residue TDS, pH", []string{hardness, alkalinity, tds, ph}},
+	{"strip: hardness, alkalinity, pH", []string{hardness, alkalinity, ph}},
+	{"short laboratory report: hardness, alkalinity, EC, pH, Fe, Mn, Cl, NO3", []string{hardness, alkalinity, ec, ph, fe, mn, cl, no3}},
+	{"hardness, alkalinity", []string{hardness, alkalinity}},
+	{"EC", []string{ec}},
+	{"TDS", []string{tds}},
+	{"hardness", []string{hardness}},
+	{"hardness, alkalinity, EC, TDS, pH", []string{hardness, alkalinity, ec, tds, ph}},
+	{"hardness, alkalinity, pH, Na", []string{hardness, alkalinity, ph, na}},
+	{"hardness, alkalinity, pH, Cl, SO4", []string{hardness, alkalinity, ph, cl, so4}},
+	{"full: Ca, Mg, Na, K, alkalinity, Cl, SO4, NO3, F, pH", []string{ca, mg, na, k, alkalinity, cl, so4, no3, fl, ph}},
+}
+
+// results names the analyte, unit, basis and fraction of each quantity.
+var results = map[string]analysis.Result{
+	ph: {Analyte: "ph", Unit: unit.PH, Note: "field"}, temp: {Analyte: "temperature", Unit: unit.DegC}, ec: {Analyte: "conductivity", Unit: unit.USCm},
+	tds: {Analyte: "tds", Unit: unit.MgL}, hardness: {Analyte: "hardness", Unit: unit.MgL, Basis: "CaCO3"},
+	alkalinity: {Analyte: "alkalinity", Unit: unit.MgL, Basis: "CaCO3"}, ca: {Analyte: "calcium", Unit: unit.MgL}, mg: {Analyte: "magnesium", Unit: unit.MgL},
+	na: {Analyte: "sodium", Unit: unit.MgL}, k: {Analyte: "potassium", Unit: unit.MgL}, nh4: {Analyte: "ammonium", Unit: unit.MgL, Basis: "N"},
+	fe: {Analyte: "iron", Unit: unit.MgL, Fraction: analysis.Total}, mn: {Analyte: "manganese", Unit: unit.MgL, Fraction: analysis.Total},
+	cl: {Analyte: "chloride", Unit: unit.MgL}, so4: {Analyte: "sulfate", Unit: unit.MgL}, no3: {Analyte: "nitrate", Unit: unit.MgL, Basis: "N"},
+	fl: {Analyte: "fluoride", Unit: unit.MgL}, sio2: {Analyte: "silica", Unit: unit.MgL, Basis: "SiO2"},
+}
+
+// value is a quantity of the well; hardness is that of its calcium and magnesium.
+func (w *well) value(q string) (float64, bool) {
+	if q == hardness {
+		return 50.043 * (w.meq(ca) + w.meq(mg)), w.has(ca, mg)
+	}
+	v, ok := w.v[q]
+	return v, ok
+}
+
+// sample keeps the given quantities of a well, and the temperature where known.
+func (w *well) sample(given []string) (analysis.Sample, bool) {
+	s := analysis.Sample{Label: w.site, Date: w.date}
+	for _, q := range given {
+		v, ok := w.value(q)
+		if !ok {
+			return s, false
+		}
+		res := results[q]
+		if limit, nd := w.limit[q]; nd {
+			res.Nondetect, res.Limit = true, analysis.Number(limit)
+		} else {
+			res.Value = analysis.Number(v)
+		}
+		s.Results = append(s.Results, res)
+	}
+	if v, ok := w.v[temp]; ok {
+		res := results[temp]
+		res.Value = analysis.Number(v)
+		s.Results = append(s.Results, res)
+	}
+	return s, true
+}
+
+// truth is what the whole analysis says: total equivalents as the mean of
+// cations and anions, and the anion load with carbon dioxide from the same pH
+// and silica where it was measured. ok is false where pH is missing.
+func (w *well) truth() (total, load float64, ok bool) {
+	c, a := w.totals()
+	total = (c + a) / 2
+	v, ok := w.v[ph]
+	if !ok {
+		return total, 0, false
+	}
+	t := 13.0
+	if x, has := w.v[temp]; has {
+		t = x
+	}
+	ionic := (total + w.meq(ca) + w.meq(mg) + w.meq(so4)) / 1000 // sum(z²c)/2: each divalent counts twice
+	carbon, held := water.Speciate(v, unit.MeqPerL(w.meq(alkalinity)), 0, unit.Celsius(t), ionic)
+	load = total + float64(carbon.CO2) + w.v[sio2]/analyte.Must("silica").MolarMass()
+	return total, load, held
+}
+
+// score gathers how one report did for one quantity.
+type score struct {
+	errors []float64 // predicted/actual - 1
+	inside int
+	width  []float64 // (P90-P10)/(2·P50)
+}
+
+func (s *score) add(b water.Band, actual float64) {
+	s.errors = append(s.errors, b.P50/actual-1)
+	if b.P10 <= actual && actual <= b.P90 {
+		s.inside++
+	}
+	s.width = append(s.width, (b.P90-b.P10)/2/b.P50)
+}
+
+func (s *score) String() string {
+	n := len(s.errors)
+	if n == 0 {
+		return "   -"
+	}
+	absolute := make([]float64, n)
+	for i, e := range s.errors {
+		absolute[i] = math.Abs(e)
+	}
+	return fmt.Sprintf("%4d  %+5.1f  %5.1f  %5.1f  %5.1f   %5.1f  %5.1f", n, 100*quantile(s.errors, 0.5), 100*quantile(absolute, 0.5),
+		100*quantile(absolute, 0.75), 100*quantile(absolute, 0.9), 100*float64(s.inside)/float64(n), 100*quantile(s.width, 0.5))
+}
+
+func quantile(v []float64, p float64) float64 {
+	s := slices.Sorted(slices.Values(v))
+	x := p * float64(len(s)-1)
+	i := int(x)
+	if i+1 >= len(s) {
+		return s[len(s)-1]
+	}
+	return s[i] + (x-float64(i))*(s[i+1]-s[i])
+}
+
+// study completes every site from every report and prints the scores.
+func study(out io.Writer, sites []well, seed uint64) error {
+	var regions []string
+	for _, w := range sites {
+		if !slices.Contains(regions, w.region) {
+			regions = append(regions, w.region)
+		}
+	}
+	fmt.Fprintln(out, "\n                           n   bias  |err|    p75    p90  inside  +-half   (all in %)")
+	for _, rep := range reports {
+		fmt.Fprintf(out, "%s\n", rep.name)
+		var totals, loads score
+		byRegion := map[string]*[2]score{}
+		for i := range sites {
+			w := &sites[i]
+			s, ok := w.sample(rep.given)
+			if !ok {
+				continue
+			}
+			c, err := water.Complete(s, water.Options{Seed: seed})
+			if err != nil {
+				return fmt.Errorf("%s %s: %w", w.region, w.site, err)
+			}
+			total, load, hasLoad := w.truth()
+			r := byRegion[w.region]
+			if r == nil {
+				r = new([2]score)
+				byRegion[w.region] = r
+			}
+			b := bandOf(c.Draws, totalCations)
+			totals.add(b, total)
+			r[0].add(b, total)
+			if hasLoad && slices.Contains(rep.given, ph) {
+				b := bandOf(c.Draws, func(d *water.Water) float64 {
+					l := float64(d.Load().Anion)
+					if !w.has(sio2) {
+						l -= float64(d.Silica)
+					}
+					return l
+				})
+				loads.add(b, load)
+				r[1].add(b, load)
+			}
+		}
+		fmt.Fprintf(out, "  total cations         %s\n", &totals)
+		if len(loads.errors) > 0 {
+			fmt.Fprintf(out, "  anion load            %s\n", &loads)
+		}
+		for _, region := range regions {
+			if r := byRegion[region]; r != nil {
+				fmt.Fprintf(out, "    %-18s C %s\n", region, &r[0])
+				if len(r[1].errors) > 0 {
+					fmt.Fprintf(out, "    %-18s A %s\n", "", &r[1])
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// totalCations is what the whole analysis sums: without iron and manganese,
+// which are partly particles in unfiltered samples.
+func totalCations(w *water.Water) float64 {
+	sum := 0.0
+	for _, i := range []water.Ion{water.Calcium, water.Magnesium, water.Sodium, water.Potassium, water.Ammonium} {
+		sum += float64(w.Equivalents(i))
+	}
+	return sum
+}
+
+func bandOf(draws []water.Water, f func(*water.Water) float64) water.Band {
+	v := make([]float64, len(draws))
+	for i := range draws {
+		v[i] = f(&draws[i])
+	}
+	return water.Band{P10: quantile(v, 0.1), P50: quantile(v, 0.5), P90: quantile(v, 0.9)}
+}
