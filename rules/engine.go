@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"fmt"
+
 	"forebed/chem/analyte"
 )
 
@@ -9,6 +11,7 @@ type Finding struct {
 	Rule    *Rule
 	Verdict Verdict      // over draws: yes above half, no below a tenth, else maybe
 	Share   float64      // of the draws in which the condition holds; without draws 1 for yes, 0 otherwise
+	Unsure  float64      // of the draws in which what is unknown leaves it open; without draws 1 for maybe
 	Working string       // the condition with the values put in
 	Settles []analyte.ID // of a maybe: the tests that would settle it
 }
@@ -59,12 +62,15 @@ func (s *Set) Limits(at Scope) *Limits {
 	return l
 }
 
-// Judge judges every rule of a scope. Rules that do not hold are left out.
+// Judge judges every rule of a scope, in the order of the packs. Left out are
+// rules that do not hold, and cautions, advice and asks that might hold only
+// because nothing is known of their quantities.
 func (s *Set) Judge(at Scope, f *Facts) []Finding {
 	var found []Finding
 	for _, r := range s.rules {
 		if r.AppliesTo == at {
-			if x := f.judge(r); x.Verdict != No {
+			x := f.judge(r)
+			if x.Verdict == Yes || x.Verdict == Maybe && !f.baseless(r) {
 				found = append(found, x)
 			}
 		}
@@ -95,17 +101,44 @@ func (f *Facts) judge(r *Rule) Finding {
 			}
 		}
 		x.Share = float64(holds) / float64(n)
-		possible := float64(holds+doubtful) / float64(n)
+		x.Unsure = float64(doubtful) / float64(n)
 		switch {
 		case x.Share > holdsAbove:
 			x.Verdict = Yes
-		case possible >= conditionalFrom:
+		case x.Share+x.Unsure >= conditionalFrom:
 			x.Verdict = Maybe
 		}
-	} else if x.Verdict = r.node.judge(&f.Values); x.Verdict == Yes {
-		x.Share = 1
+	} else {
+		switch x.Verdict = r.node.judge(&f.Values); x.Verdict {
+		case Yes:
+			x.Share = 1
+		case Maybe:
+			x.Unsure = 1
+		}
+	}
+	x.Working, x.Settles = f.working(&r.node)
+	if x.Share > 0 && x.Share < 1 {
+		x.Working += fmt.Sprintf("; so in %.0f %% of the %d draws", 100*x.Share, f.drawCount())
+	}
+	if len(r.Settle) > 0 {
+		x.Settles = nil
+		for _, id := range r.Settle {
+			x.Settles = append(x.Settles, analyte.ID(id))
+		}
 	}
 	return x
+}
+
+// baseless reports whether nothing at all is known of what the rule's doubt
+// turns on. Nobody is warned of arsenic because nobody looked for it: what to
+// look for is the business of the asks.
+func (f *Facts) baseless(r *Rule) bool {
+	if r.Level == LevelMust || r.Level == LevelShould {
+		return false
+	}
+	known := false
+	r.node.reasons(&f.Values, func(leaf *node) { known = known || f.at[leaf.quantity].Known() })
+	return !known
 }
 
 // drawCount is the number of draws that Facts hold.

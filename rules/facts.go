@@ -124,6 +124,11 @@ func (v *Values) SetWater(w *water.Water) {
 	put(qTannin, float64(m.Tannin))
 	put(qOxygen, float64(m.Oxygen))
 
+	v.at[qOxygenPerIron] = Interval{0, math.Inf(1)} // no iron: any oxygen is enough
+	if iron > 0 {
+		put(qOxygenPerIron, 100*float64(m.Oxygen)/iron)
+	}
+
 	salts := v.at[qSilica].Low
 	for i := range water.NumIons {
 		kept := 1.0
@@ -162,14 +167,14 @@ var unknowns = []struct {
 	flag  water.Unknown
 	hides []Quantity
 }{
-	{water.UnknownIron, []Quantity{qIronDissolved, qIronParticulate, qIronTotal, qMetals}},
+	{water.UnknownIron, []Quantity{qIronDissolved, qIronParticulate, qIronTotal, qMetals, qOxygenPerIron}},
 	{water.UnknownManganese, []Quantity{qManganeseDissolved, qManganeseParticulate, qManganese, qMetals}},
 	{water.UnknownChlorine, []Quantity{qFreeChlorine}},
 	{water.UnknownChloramine, []Quantity{qChloramine}},
 	{water.UnknownTurbidity, []Quantity{qTurbidity, qSuspendedSolids}},
 	{water.UnknownOrganicCarbon, []Quantity{qTOC}},
 	{water.UnknownTannin, []Quantity{qTannin}},
-	{water.UnknownOxygen, []Quantity{qOxygen}},
+	{water.UnknownOxygen, []Quantity{qOxygen, qOxygenPerIron}},
 	{water.UnknownSulfide, []Quantity{qHydrogenSulfide}},
 	{water.UnknownAmmonium, []Quantity{qAmmonium}},
 	{water.UnknownSilica, []Quantity{qSilica, qSilicaShare}},

@@ -49,6 +49,7 @@ const (
 	qTOC
 	qTannin
 	qOxygen
+	qOxygenPerIron
 	qTDS
 	qCationLoad
 	qAnionLoad
@@ -235,6 +236,15 @@ var scales = map[measure][]scale{
 	plain:        {{"1", 1, 0}},
 }
 
+// masses are the units of what is weighed but is no single substance.
+var masses = map[unit.Unit]float64{unit.MgL: 1, unit.UgL: 1e-3, unit.NgL: 1e-6}
+
+// weighed reports whether the quantity is a mass without a molar mass, such
+// as tannin or suspended solids.
+func (r *row) weighed() bool {
+	return r.substance == "" || analyte.Must(r.substance).Formula == ""
+}
+
 // unitScale returns how a limit in the unit written, basis included ("mg/L
 // as N"), turns into the quantity's own unit.
 func (r *row) unitScale(written string) (scale, error) {
@@ -255,8 +265,8 @@ func (r *row) unitScale(written string) (scale, error) {
 		return scale{}, fmt.Errorf("%q is no unit of concentration", name)
 	}
 	mul, err := 0.0, error(nil)
-	if r.substance == "" {
-		mul, ok = map[unit.Unit]float64{unit.MgL: 1, unit.UgL: 1e-3, unit.NgL: 1e-6}[u]
+	if r.weighed() {
+		mul, ok = masses[u]
 		if !ok || basis != "" {
 			return scale{}, fmt.Errorf("%s is not measured in %q", r.id, written)
 		}
@@ -275,7 +285,7 @@ func (r *row) accepted() string {
 	case flag:
 		return "present: true or present: false"
 	case concentration:
-		if r.substance == "" {
+		if r.weighed() {
 			return "mg/L, ug/L or ng/L"
 		}
 		a := analyte.Must(r.substance)

@@ -90,8 +90,8 @@ func (r *row) interval(res *analysis.Result) (Interval, bool) {
 func (r *row) own(x float64, res *analysis.Result) (float64, bool) {
 	switch r.measure {
 	case concentration:
-		if r.substance == "" {
-			mul, ok := map[unit.Unit]float64{unit.MgL: 1, unit.UgL: 1e-3, unit.NgL: 1e-6}[res.Unit]
+		if r.weighed() {
+			mul, ok := masses[res.Unit]
 			return x * mul, ok
 		}
 		c, err := analyte.Must(r.substance).MgPerL(x, res.Unit, res.Basis)
