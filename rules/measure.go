@@ -26,15 +26,12 @@ type (
 	Length unit.Metres
 	// Pressure is a gauge pressure, in kilopascals: "50 psi", "3.5 bar".
 	Pressure unit.Kilopascals
-	// Warmth is a temperature, in degrees Celsius: "12 degC", "54 degF".
-	Warmth unit.Celsius
 )
 
 // units of one measure: each spelling, and what one of it is in our unit.
 type units []struct {
 	name  string
 	scale float64
-	shift float64 // added before scaling
 }
 
 const (
@@ -44,20 +41,19 @@ const (
 
 var (
 	volumeUnits = units{
-		{"gal", float64(unit.Gallons(1)), 0}, {"L", 1, 0}, {"m3", 1000, 0}, {"ft3", float64(unit.CubicFeet(1)), 0},
-		{"impgal", litresPerImperialGallon, 0},
+		{"gal", float64(unit.Gallons(1))}, {"L", 1}, {"m3", 1000}, {"ft3", float64(unit.CubicFeet(1))},
+		{"impgal", litresPerImperialGallon},
 	}
 	resinUnits = units{
-		{"ft3", float64(unit.CubicFeet(1)), 0}, {"L", 1, 0},
-		{"lb", float64(unit.CubicFeet(1)) / 43, 0}, {"kg", float64(unit.CubicFeet(1)) / 43 / float64(unit.Pounds(1)), 0},
+		{"ft3", float64(unit.CubicFeet(1))}, {"L", 1},
+		{"lb", float64(unit.CubicFeet(1)) / 43}, {"kg", float64(unit.CubicFeet(1)) / 43 / float64(unit.Pounds(1))},
 	}
 	flowUnits = units{
-		{"gpm", float64(unit.GallonsPerMinute(1)), 0}, {"gal/min", float64(unit.GallonsPerMinute(1)), 0},
-		{"L/min", 1, 0}, {"L/h", 1.0 / 60, 0}, {"m3/h", 1000.0 / 60, 0},
+		{"gpm", float64(unit.GallonsPerMinute(1))}, {"gal/min", float64(unit.GallonsPerMinute(1))},
+		{"L/min", 1}, {"L/h", 1.0 / 60}, {"m3/h", 1000.0 / 60},
 	}
-	lengthUnits   = units{{"in", float64(unit.Inches(1)), 0}, {"mm", 0.001, 0}, {"cm", 0.01, 0}, {"m", 1, 0}, {"ft", 0.3048, 0}}
-	pressureUnits = units{{"psi", float64(unit.PSI(1)), 0}, {"bar", kilopascalsPerBar, 0}, {"kPa", 1, 0}}
-	warmthUnits   = units{{"degC", 1, 0}, {"°C", 1, 0}, {"degF", 5.0 / 9, -32}, {"°F", 5.0 / 9, -32}}
+	lengthUnits   = units{{"in", float64(unit.Inches(1))}, {"mm", 0.001}, {"cm", 0.01}, {"m", 1}, {"ft", 0.3048}}
+	pressureUnits = units{{"psi", float64(unit.PSI(1))}, {"bar", kilopascalsPerBar}, {"kPa", 1}}
 )
 
 // parse reads "8 gal".
@@ -69,7 +65,7 @@ func (us units) parse(text string) (float64, error) {
 	}
 	for _, u := range us {
 		if strings.EqualFold(u.name, name) {
-			return (x + u.shift) * u.scale, nil
+			return x * u.scale, nil
 		}
 	}
 	var names []string
@@ -118,9 +114,6 @@ func (v *Length) UnmarshalText(b []byte) error { return unmarshalMeasure(v, b, l
 
 // UnmarshalText reads a pressure with its unit.
 func (v *Pressure) UnmarshalText(b []byte) error { return unmarshalMeasure(v, b, pressureUnits) }
-
-// UnmarshalText reads a temperature with its unit.
-func (v *Warmth) UnmarshalText(b []byte) error { return unmarshalMeasure(v, b, warmthUnits) }
 
 // Price is an amount of money for a thing, as "250 USD/ft3" or "1500 USD".
 type Price struct {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"maps"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -40,6 +41,64 @@ var priceTable = []priceRow{
 	{"vessel/tank", "ft3", 100, 200, 350, "tank with head and hoses, without resin", noSource},
 	{"vessel/cartridge", "each", 60, 120, 250, "housing of a cartridge", noSource},
 	{"vessel/exchange", "each", 0, 50, 150, "deposit and fittings of an exchange tank", noSource},
+
+	// Equipment in a 10 in tank, see sizeFactor.
+	{"equipment/sediment_filter", "each", 40, 90, 200, "housing with first cartridge", noSource},
+	{"equipment/sediment_filter/depth_bed", "each", 500, 900, 1500, "backwashing filter bed", noSource},
+	{"equipment/carbon", "each", 400, 800, 1500, "backwashing carbon filter", noSource},
+	{"equipment/carbon/block", "each", 60, 120, 250, "housing with first carbon block", noSource},
+	{"equipment/catalytic_carbon", "each", 600, 1100, 2000, "backwashing filter of catalytic carbon", noSource},
+	{"equipment/aeration", "each", 500, 1000, 2000, "air chamber with pump and vent", noSource},
+	{"equipment/aeration/open", "each", 800, 1800, 4000, "open tank with spray, level switch and repump", noSource},
+	{"equipment/oxidant_feed", "each", 500, 1000, 2000, "metering pump, solution tank and contact tank", noSource},
+	{"equipment/oxidizing_media_filter", "each", 800, 1800, 3500, "oxidizing media filter", "ledger G08; " + noSource},
+	{"equipment/softener", "each", 600, 1500, 3000, "softener", "ledger G03; " + noSource},
+	{"equipment/acid_neutralizer", "each", 500, 900, 1500, "acid neutralizer", "ledger G09; " + noSource},
+	{"equipment/degasser", "each", 800, 2000, 4000, "degassing tower or membrane with break tank and repump", noSource},
+	{"equipment/reverse_osmosis", "each", 500, 1200, 3500, "reverse osmosis, 300 to 1,500 gal a day", "ledger G05; " + noSource},
+	{"equipment/organics_trap", "each", 700, 1600, 3200, "organics trap", noSource},
+	{"equipment/disinfection", "each", 300, 700, 1500, "ultraviolet lamp or bleach feed", noSource},
+
+	// What stages use up, by the kilogram of the substance that acts.
+	{"use/salt", "lb", 0.15, 0.22, 0.35, "salt", "ledger G04; " + noSource},
+	{"use/bleach", "kg", 8, 15, 25, "bleach, by its chlorine", noSource},
+	{"use/potassium_permanganate", "kg", 8, 12, 20, "potassium permanganate", noSource},
+	{"use/carbon", "kg", 4, 6, 10, "carbon", noSource},
+	{"use/catalytic_carbon", "kg", 8, 12, 20, "catalytic carbon", noSource},
+	{"use/calcite", "lb", 0.6, 0.9, 1.2, "calcite", "ledger G09; " + noSource},
+	{"use/magnesia", "lb", 1.5, 2.5, 4, "magnesium oxide", noSource},
+
+	// Spare parts.
+	{"part/cartridge_10in", "each", 5, 10, 20, "2.5 x 10 in cartridge", "ledger G07; " + noSource},
+	{"part/cartridge_20in", "each", 8, 15, 30, "2.5 x 20 in cartridge", "ledger G07; " + noSource},
+	{"part/cartridge_10in_wide", "each", 12, 20, 35, "4.5 x 10 in cartridge", "ledger G07; " + noSource},
+	{"part/cartridge_20in_wide", "each", 20, 35, 60, "4.5 x 20 in cartridge", "ledger G07; " + noSource},
+	{"part/carbon_block", "each", 25, 45, 80, "4.5 x 20 in carbon block", noSource},
+	{"part/filter_medium", "ft3", 40, 80, 150, "filter medium", noSource},
+	{"part/carbon", "ft3", 80, 120, 200, "granular carbon", noSource},
+	{"part/catalytic_carbon", "ft3", 180, 280, 400, "catalytic carbon", noSource},
+	{"part/medium_coated_permanganate", "ft3", 120, 180, 280, "manganese-dioxide-coated medium", noSource},
+	{"part/medium_catalytic_air", "ft3", 120, 180, 280, "air-catalysed medium", noSource},
+	{"part/medium_manganese_dioxide", "ft3", 250, 400, 600, "solid manganese dioxide", noSource},
+	{"part/softening_resin", "ft3", 90, 150, 250, "softening resin", noSource},
+	{"part/trap_resin", "ft3", 150, 250, 400, "organics-trap resin", noSource},
+	{"part/air_pump", "each", 80, 150, 250, "air pump", noSource},
+	{"part/repump", "each", 200, 350, 600, "repump", noSource},
+	{"part/pump_tube", "each", 20, 40, 80, "tube or diaphragm of a metering pump", noSource},
+	{"part/lamp", "each", 50, 90, 160, "ultraviolet lamp", noSource},
+	{"part/membrane", "each", 30, 60, 100, "residential membrane", "ledger G06; " + noSource},
+	{"part/membrane_4in", "each", 150, 250, 350, "4 in membrane", "ledger G06; " + noSource},
+}
+
+// sizeFactor is the price of a tank relative to one of 10 in: the six-tenths
+// rule of plant costing, price by area to the power 0.6 (from memory; Williams,
+// Chem. Eng. 54 (1947) 124).
+func sizeFactor(class string) float64 {
+	var inches float64
+	if n, _ := fmt.Sscanf(class, "tank_%gin", &inches); n != 1 || inches <= 0 {
+		return 1
+	}
+	return math.Pow(inches/10, 1.2)
 }
 
 // Prices are the prices of a rig, each as a range in its currency.

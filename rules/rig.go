@@ -77,7 +77,6 @@ type UseDocument struct {
 	PlainFlow     *Flow    `json:"plain_flow,omitempty"`
 	BusiestDay    *float64 `json:"rinses_on_busiest_day,omitempty"`
 	HorizonYears  *int     `json:"horizon_years,omitempty"`
-	Temperature   *Warmth  `json:"water_temperature,omitempty"` // overrides the report
 }
 
 // EndDocument is when the water is no longer good enough.
@@ -122,6 +121,8 @@ type SiteDocument struct {
 	Spray            *bool     `json:"spray,omitempty"`
 	MetalPiping      *bool     `json:"metal_piping,omitempty"`
 	Regenerated      *bool     `json:"regenerated_on_site,omitempty"`
+	AcidDose         *bool     `json:"acid_used,omitempty"`
+	Shock            *bool     `json:"shock_chlorination,omitempty"`
 }
 
 // Installed is a stage that stands there already.
@@ -170,13 +171,13 @@ type Use struct {
 	PlainFlow     unit.LitresPerMinute
 	BusiestDay    float64 // rinses
 	HorizonYears  int
-	Temperature   *unit.Celsius
 }
 
 // Site is the place.
 type Site struct {
 	PrivateWell, Chlorinated, Drain, Septic, Power, Freezing, Outdoors, ClosedWellHouse bool
 	DrinkingUse, HomeRegeneration, HotWater, Spray, MetalPiping, Regenerated            bool
+	AcidDose, ShockChlorination                                                         bool
 	Pressure                                                                            unit.Kilopascals
 	PumpFlow                                                                            unit.LitresPerMinute
 }
@@ -305,11 +306,6 @@ func (s *settler) use(d *UseDocument) Use {
 	}
 	busiest := max(1, min(u.RinsesPerWeek, 2))
 	u.BusiestDay = take(s, d.BusiestDay, busiest, "/use/rinses_on_busiest_day", "rinses on the busiest day", fmt.Sprintf("%.3g", busiest))
-	if d.Temperature != nil {
-		t := unit.Celsius(*d.Temperature)
-		u.Temperature = &t
-		s.within("/use/water_temperature", float64(t), 0, 60, "state the temperature of the water at the vessel")
-	}
 	s.within("/use/rinse", float64(u.Rinse), 0.1, 1e5, "state the water of one rinse, such as 8 gal; a rig with no use needs no plan")
 	s.within("/use/rinses_per_week", u.RinsesPerWeek, 0.01, 1000, "state how often the rig is used; a rig with no use needs no plan")
 	s.within("/use/months_per_year", u.MonthsPerYear, 0.1, 12, "state the months of use a year")
@@ -418,22 +414,24 @@ func (s *settler) ends(d *EndDocument) bed.Ends {
 
 func (s *settler) site(d *SiteDocument) Site {
 	site := Site{
-		PrivateWell:      take(s, d.PrivateWell, true, "/site/private_well", "source", "a private well"),
-		Chlorinated:      take(s, d.Chlorinated, false, "/site/chlorinated", "water chlorinated ahead of the rig", "no"),
-		Drain:            take(s, d.Drain, true, "/site/drain", "drain for backwash and waste water", "yes"),
-		Septic:           take(s, d.Septic, false, "/site/septic", "drain leads to a septic system", "no"),
-		Power:            take(s, d.Power, true, "/site/power", "electricity at the rig", "yes"),
-		Freezing:         take(s, d.Freezing, false, "/site/freezing", "rig stands where it can freeze", "no"),
-		Outdoors:         take(s, d.Outdoors, false, "/site/outdoors", "rig stands outdoors", "no"),
-		ClosedWellHouse:  take(s, d.ClosedWellHouse, false, "/site/closed_well_house", "rig stands in a closed well house or pit", "no"),
-		Pressure:         unit.Kilopascals(take(s, d.Pressure, Pressure(unit.PSI(50)), "/site/pressure", "water pressure ahead of the rig", "50 psi")),
-		PumpFlow:         unit.LitresPerMinute(take(s, d.PumpFlow, Flow(unit.GallonsPerMinute(8)), "/site/pump_flow", "flow the well pump can give", "8 gpm")),
-		DrinkingUse:      take(s, d.DrinkingUse, false, "/site/also_used_for_drinking", "water also drunk", "no"),
-		HomeRegeneration: take(s, d.HomeRegeneration, false, "/site/regenerates_at_home", "resin regenerated at home", "no"),
-		HotWater:         take(s, d.HotWater, false, "/site/hot_water", "hot water through the vessel", "no"),
-		Spray:            take(s, d.Spray, true, "/site/spray", "water sprayed", "yes"),
-		MetalPiping:      take(s, d.MetalPiping, false, "/site/metal_piping", "metal pipes or fittings behind the vessel", "no"),
-		Regenerated:      take(s, d.Regenerated, false, "/site/regenerated_on_site", "bed regenerated on site by a service", "no"),
+		PrivateWell:       take(s, d.PrivateWell, true, "/site/private_well", "source", "a private well"),
+		Chlorinated:       take(s, d.Chlorinated, false, "/site/chlorinated", "water chlorinated ahead of the rig", "no"),
+		Drain:             take(s, d.Drain, true, "/site/drain", "drain for backwash and waste water", "yes"),
+		Septic:            take(s, d.Septic, false, "/site/septic", "drain leads to a septic system", "no"),
+		Power:             take(s, d.Power, true, "/site/power", "electricity at the rig", "yes"),
+		Freezing:          take(s, d.Freezing, false, "/site/freezing", "rig stands where it can freeze", "no"),
+		Outdoors:          take(s, d.Outdoors, false, "/site/outdoors", "rig stands outdoors", "no"),
+		ClosedWellHouse:   take(s, d.ClosedWellHouse, false, "/site/closed_well_house", "rig stands in a closed well house or pit", "no"),
+		Pressure:          unit.Kilopascals(take(s, d.Pressure, Pressure(unit.PSI(50)), "/site/pressure", "water pressure ahead of the rig", "50 psi")),
+		PumpFlow:          unit.LitresPerMinute(take(s, d.PumpFlow, Flow(unit.GallonsPerMinute(8)), "/site/pump_flow", "flow the well pump can give", "8 gpm")),
+		DrinkingUse:       take(s, d.DrinkingUse, false, "/site/also_used_for_drinking", "water also drunk", "no"),
+		HomeRegeneration:  take(s, d.HomeRegeneration, false, "/site/regenerates_at_home", "resin regenerated at home", "no"),
+		HotWater:          take(s, d.HotWater, false, "/site/hot_water", "hot water through the vessel", "no"),
+		Spray:             take(s, d.Spray, true, "/site/spray", "water sprayed", "yes"),
+		MetalPiping:       take(s, d.MetalPiping, false, "/site/metal_piping", "metal pipes or fittings behind the vessel", "no"),
+		AcidDose:          take(s, d.AcidDose, false, "/site/acid_used", "acid dosed or used for cleaning", "no"),
+		ShockChlorination: take(s, d.Shock, false, "/site/shock_chlorination", "well to be shock-chlorinated", "no"),
+		Regenerated:       take(s, d.Regenerated, false, "/site/regenerated_on_site", "bed regenerated on site by a service", "no"),
 	}
 	s.within("/site/pressure", float64(site.Pressure), 0, 1500, "state the pressure at the tap, such as 50 psi")
 	s.within("/site/pump_flow", float64(site.PumpFlow), 0.1, 5000, "state the flow of the well pump, such as 8 gpm")

@@ -1,0 +1,363 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"math/bits"
+	"math/rand/v2"
+	"slices"
+
+	"forebed/chem/bed"
+	"forebed/chem/process"
+	"forebed/chem/unit"
+	"forebed/chem/water"
+)
+
+// bench is what every train is tried on: the same waters, vessels and prices,
+// draw by draw, so that two trains differ by their stages alone.
+type bench struct {
+	rig     *Rig
+	set     *Set
+	raw     []water.Water
+	central int            // the draw whose values are shown in the middle
+	beds    [][]bed.Vessel // [vessel][draw]
+	purse   *purse
+	pumping []float64 // kWh per litre lifted by the well pump, a draw
+	site    *Values   // what is the same at every place
+	limits  map[Scope]*Limits
+	places  [][]car // the stages that may fill each slot
+	orders  []process.Order
+	spent   []float64 // room for volumes
+}
+
+// newBench draws vessels and prices for each water.
+func newBench(in *Input, raw []water.Water, seed uint64) *bench {
+	n := len(raw)
+	b := &bench{rig: &in.Rig, set: in.Rules, raw: raw}
+	b.central = central(raw)
+	for k := range in.Rig.Vessels {
+		v := &in.Rig.Vessels[k]
+		drawn := make([]bed.Vessel, n)
+		for i := range drawn {
+			drawn[i] = v.Condition.Draw(v.Vessel, rand.New(rand.NewPCG(seed^uint64(k+1)<<32, uint64(i))))
+		}
+		drawn[b.central] = v.Condition.Typical(v.Vessel)
+		b.beds = append(b.beds, drawn)
+	}
+	b.purse = newPurse(&in.Rig.Prices, n, b.central, seed)
+	b.pumping = priceRange{Interval: pumping}.draw("pumping", n, seed)
+	b.pumping[b.central] = pumping.Typical
+	b.site = in.siteValues()
+	b.limits = map[Scope]*Limits{AtVessel: in.Rules.Limits(AtVessel)}
+	for _, k := range kinds {
+		b.limits[StageScope(k)] = in.Rules.Limits(StageScope(k))
+	}
+	return b
+}
+
+// pick returns the bench with some of its draws, the central one among them.
+func (b *bench) pick(draws []int) *bench {
+	c := *b
+	c.raw = gather(b.raw, draws)
+	c.pumping = gather(b.pumping, draws)
+	c.beds = nil
+	for _, drawn := range b.beds {
+		c.beds = append(c.beds, gather(drawn, draws))
+	}
+	p := *b.purse
+	p.at = nil
+	for _, xs := range b.purse.at {
+		p.at = append(p.at, gather(xs, draws))
+	}
+	c.central = slices.Index(draws, b.central)
+	c.purse = &p
+	return &c
+}
+
+func gather[T any](xs []T, at []int) []T {
+	out := make([]T, len(at))
+	for i, j := range at {
+		out[i] = xs[j]
+	}
+	return out
+}
+
+// central returns the draw that lies nearest the middle of all draws in what
+// decides on lives and stages, by rank: the load on both halves, and within
+// them carbon dioxide, silica, hardness and metal.
+func central(draws []water.Water) int {
+	aspects := []struct {
+		weight float64
+		of     func(w *water.Water) float64
+	}{
+		{4, func(w *water.Water) float64 { return float64(w.Load().Anion) }},
+		{2, func(w *water.Water) float64 { return float64(w.Load().Cation) }},
+		{2, func(w *water.Water) float64 { return float64(w.CO2) }},
+		{2, func(w *water.Water) float64 { return float64(w.Silica) }},
+		{1, func(w *water.Water) float64 { return process.Hardness.Of(w) }},
+		{1, func(w *water.Water) float64 { return process.IronAndManganese.Of(w) }},
+	}
+	n := len(draws)
+	far := make([]float64, n)
+	value := make([]float64, n)
+	order := make([]int, n)
+	for _, a := range aspects {
+		for i := range draws {
+			value[i], order[i] = a.of(&draws[i]), i
+		}
+		slices.SortFunc(order, func(i, j int) int { return cmp.Or(cmp.Compare(value[i], value[j]), cmp.Compare(i, j)) })
+		for low := 0; low < n; { // draws of equal value share their middle rank
+			high := low + 1
+			for high < n && value[order[high]] == value[order[low]] {
+				high++
+			}
+			d := float64(low+high-1)/float64(2*n) - float64(n-1)/float64(2*n)
+			for _, i := range order[low:high] {
+				far[i] += a.weight * d * d
+			}
+			low = high
+		}
+	}
+	best := 0
+	for i := range far {
+		if far[i] < far[best] {
+			best = i
+		}
+	}
+	return best
+}
+
+// strata returns n draws spread evenly over the untreated lives, the central
+// one in the place of the one nearest to it.
+func (b *bench) strata(n int) []int {
+	if n >= len(b.raw) {
+		all := make([]int, len(b.raw))
+		for i := range all {
+			all[i] = i
+		}
+		return all
+	}
+	order := make([]int, len(b.raw))
+	lives := make([]float64, len(b.raw))
+	for i := range order {
+		l := b.life(i, &b.raw[i])
+		order[i], lives[i] = i, float64(l.Residue)
+	}
+	slices.SortFunc(order, func(i, j int) int { return cmp.Or(cmp.Compare(lives[i], lives[j]), cmp.Compare(i, j)) })
+	picked := make([]int, n)
+	for k := range picked {
+		picked[k] = order[(2*k+1)*len(order)/(2*n)]
+	}
+	if !slices.Contains(picked, b.central) {
+		picked[slices.Index(order, b.central)*n/len(order)] = b.central
+	}
+	return picked
+}
+
+// service returns how vessel k is run on a water.
+func (b *bench) service(k int, w *water.Water) bed.Service {
+	flow := b.rig.Use.PeakFlow
+	if b.rig.Line == LineParallel {
+		flow *= unit.LitresPerMinute(b.share(k))
+	}
+	return bed.Service{Flow: flow, Temperature: w.Temperature}
+}
+
+// share returns vessel k's share of the resin.
+func (b *bench) share(k int) float64 {
+	var all unit.Litres
+	for i := range b.rig.Vessels {
+		all += b.rig.Vessels[i].Vessel.Resin
+	}
+	return float64(b.rig.Vessels[k].Vessel.Resin / all)
+}
+
+// leadLag reports whether equal vessels stand in series, so that the lead is
+// swapped when it is quite spent and the lag takes its place.
+func (r *Rig) leadLag() bool {
+	if r.Line != LineSeries || len(r.Vessels) < 2 {
+		return false
+	}
+	first := r.Vessels[0].Vessel.Resin
+	for _, v := range r.Vessels[1:] {
+		if q := float64(v.Vessel.Resin / first); q < 0.9 || q > 1.1 {
+			return false
+		}
+	}
+	return true
+}
+
+// life returns the life between two refills of the rig's vessels, in draw i,
+// on a water. Vessels in parallel are refilled together when the first of
+// them ends; so are unequal vessels in series, whose lives add up. Equal
+// vessels in series are swapped one by one: the lead is used to its last
+// equivalent, since the lag holds what it lets through.
+func (b *bench) life(i int, w *water.Water) bed.Life {
+	l := bed.Closed(&b.beds[0][i], b.service(0, w), &b.rig.Ends, w)
+	if len(b.beds) == 1 {
+		return l
+	}
+	switch {
+	case b.rig.leadLag():
+		whole := func(v unit.Litres, kinetic float64) unit.Litres {
+			if kinetic <= 0 {
+				return v
+			}
+			return v / unit.Litres(kinetic)
+		}
+		l.Anion, l.Cation = whole(l.Anion, l.Kinetic.Anion), whole(l.Cation, l.Kinetic.Cation)
+		l.Residue = min(l.Anion, l.Cation)
+		l.Silica = l.Anion
+		l.Usable.Anion, l.Usable.Cation = whole1(l.Usable.Anion, l.Kinetic.Anion), whole1(l.Usable.Cation, l.Kinetic.Cation)
+		l.Kinetic = bed.Halves{Cation: 1, Anion: 1}
+	case b.rig.Line == LineParallel:
+		scale := func(l *bed.Life, f float64) {
+			for _, v := range []*unit.Litres{&l.Residue, &l.Silica, &l.Anion, &l.Cation} {
+				*v *= unit.Litres(f)
+			}
+		}
+		scale(&l, 1/b.share(0))
+		for k := 1; k < len(b.beds); k++ {
+			m := bed.Closed(&b.beds[k][i], b.service(k, w), &b.rig.Ends, w)
+			scale(&m, 1/b.share(k))
+			l.Residue, l.Silica = min(l.Residue, m.Residue), min(l.Silica, m.Silica)
+			l.Anion, l.Cation = min(l.Anion, m.Anion), min(l.Cation, m.Cation)
+		}
+	default:
+		for k := 1; k < len(b.beds); k++ {
+			m := bed.Closed(&b.beds[k][i], b.service(k, w), &b.rig.Ends, w)
+			l.Residue, l.Silica = l.Residue+m.Residue, l.Silica+m.Silica
+			l.Anion, l.Cation = l.Anion+m.Anion, l.Cation+m.Cation
+		}
+	}
+	return l
+}
+
+func whole1(usable, kinetic float64) float64 {
+	if kinetic <= 0 {
+		return usable
+	}
+	return usable / kinetic
+}
+
+// leg is one stage of a train with what it did in every draw.
+type leg struct {
+	out     []water.Water
+	use     []process.Use
+	outside [32]int // draws outside each window of the stage
+	unsure  [32]int // draws that do not tell
+	notes   [32]int // draws with each note
+	failed  int     // draws that the stage could not carry
+	fault   error   // the first reason
+	changed bool    // whether the stage did anything to any water
+}
+
+func newLeg(n int) *leg { return &leg{out: make([]water.Water, n), use: make([]process.Use, n)} }
+
+// step carries waters through a stage.
+func (g *leg) step(s process.Stage, in []water.Water) {
+	g.outside, g.unsure, g.notes = [32]int{}, [32]int{}, [32]int{}
+	g.failed, g.fault, g.changed = 0, nil, false
+	for i := range in {
+		o, err := s.Apply(&in[i])
+		if err != nil {
+			g.failed++
+			if g.fault == nil {
+				g.fault = fmt.Errorf("%s: %w", s.Title(), err)
+			}
+			g.out[i], g.use[i] = in[i], process.Use{Feed: 1}
+			continue
+		}
+		g.out[i], g.use[i] = o.Out, o.Use
+		g.changed = g.changed || o.Out != in[i]
+		for k := range o.Outside.All() {
+			g.outside[k]++
+		}
+		for k := range o.Unsure.All() {
+			g.unsure[k]++
+		}
+		for k := uint32(o.Notes); k != 0; k &= k - 1 {
+			g.notes[bits.TrailingZeros32(k)]++
+		}
+	}
+}
+
+// ride carries the waters of the bench through a whole train.
+func (b *bench) ride(t train) []*leg {
+	legs := make([]*leg, len(t))
+	in := b.raw
+	for i := range t {
+		legs[i] = newLeg(len(b.raw))
+		legs[i].step(t[i].stage, in)
+		in = legs[i].out
+	}
+	return legs
+}
+
+// feed returns the waters that enter place i of a train: stage i, or the
+// vessel for i = len(legs).
+func (b *bench) feed(legs []*leg, i int) []water.Water {
+	if i == 0 {
+		return b.raw
+	}
+	return legs[i-1].out
+}
+
+// sizes sizes every stage for the rig on the central water, from the vessel
+// back to the well. Pressure runs the other way, so the sizes are taken twice:
+// the drops of the first pass give the pressures of the second.
+func (b *bench) sizes(t train, legs []*leg) []process.Size {
+	u := &b.rig.Use
+	z := make([]process.Size, len(t))
+	pressure := make([]unit.Kilopascals, len(t))
+	for i := range pressure {
+		pressure[i] = b.rig.Site.Pressure
+	}
+	branch := t.shared() - 1
+	for pass := range 2 {
+		days := min(365, u.Weeks()*min(7, u.RinsesPerWeek))
+		d := process.Duty{PeakFlow: u.PeakFlow, YearVolume: u.YearVolume(), PeakDay: unit.Litres(u.BusiestDay) * u.Rinse, DaysInUse: max(1, days)}
+		for i := len(t) - 1; i >= 0; i-- {
+			if i == branch && u.Plain > 0 {
+				d.PeakFlow = max(d.PeakFlow, u.PlainFlow)
+				d.YearVolume += u.PlainVolume()
+				d.PeakDay += unit.Litres(u.BusiestDay) * u.Plain
+			}
+			d.FeedPressure = pressure[i]
+			z[i] = t[i].stage.Size(&b.feed(legs, i)[b.central], d)
+			d = z[i].Feed
+		}
+		if pass == 1 || len(t) < 2 {
+			break
+		}
+		p := b.rig.Site.Pressure
+		for i := range t {
+			pressure[i] = p
+			if p = max(0, p-z[i].Drop); z[i].Repumped {
+				p = b.rig.Site.Pressure
+			}
+		}
+	}
+	return z
+}
+
+// pressureLeft returns the pressure behind a train, ahead of the vessel.
+func (b *bench) pressureLeft(sizes []process.Size) unit.Kilopascals {
+	p := b.rig.Site.Pressure
+	for i := range sizes {
+		if p = max(0, p-sizes[i].Drop); sizes[i].Repumped {
+			p = b.rig.Site.Pressure
+		}
+	}
+	return p
+}
+
+// bound keeps a life finite for documents: beyond this a bed outlives its
+// resin many times over.
+func bound(v unit.Litres) float64 {
+	const most = 1e9
+	if x := float64(v); x < most {
+		return max(x, 0)
+	}
+	return most
+}

@@ -1,0 +1,183 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	"forebed/chem/bed"
+	"forebed/chem/process"
+	"forebed/chem/unit"
+)
+
+// breach is a limit that a train breaks, or may break, at one of its places.
+type breach struct {
+	place  int // stage, or len(train) for the vessel
+	rule   *Rule
+	window int // index into the stage's windows; -1 for a rule
+	needs  process.Needs
+	must   bool
+	share  float64 // of the draws in which it is broken
+	doubt  float64 // of the draws in which that is not known
+}
+
+// judge returns the limits that a train breaks in any draw, place by place.
+func (b *bench) judge(t train, legs []*leg, sizes []process.Size, lives []bed.Life) []breach {
+	var found []breach
+	n := float64(len(b.raw))
+	for i := range t {
+		facts := t[i].stage.Facts()
+		for w := range facts.Windows {
+			effect := facts.Windows[w].Effect
+			if effect == process.Reduced || legs[i].outside[w]+legs[i].unsure[w] == 0 {
+				continue
+			}
+			found = append(found, breach{place: i, window: w, must: effect >= process.Damages,
+				share: float64(legs[i].outside[w]) / n, doubt: float64(legs[i].unsure[w]) / n})
+		}
+		if legs[i].failed > 0 {
+			found = append(found, breach{place: i, window: -1, must: true, share: float64(legs[i].failed) / n})
+		}
+		for _, need := range []struct {
+			need process.Needs
+			met  bool
+		}{{process.NeedsDrain, b.rig.Site.Drain}, {process.NeedsPower, b.rig.Site.Power}} {
+			if facts.Needs.Has(need.need) && !need.met {
+				found = append(found, breach{place: i, window: -1, needs: need.need, must: true, share: 1})
+			}
+		}
+	}
+	for i := 0; i <= len(t); i++ {
+		found = b.judgeRules(found, b.spotAt(t, sizes, i), legs, lives)
+	}
+	return found
+}
+
+// judgeRules adds the must and should rules that are broken at one place.
+func (b *bench) judgeRules(found []breach, s *spot, legs []*leg, lives []bed.Life) []breach {
+	limits := b.limits[s.scope()]
+	rules := limits.Rules()
+	if len(rules) == 0 {
+		return found
+	}
+	verdicts := make([]Verdict, len(rules))
+	yes, maybe := make([]int, len(rules)), make([]int, len(rules))
+	v := s.values
+	in := b.feed(legs, s.i)
+	for d := range in {
+		v.SetWater(&in[d])
+		if s.i == len(s.t) {
+			b.fillValues(&v, d, legs, lives)
+		}
+		limits.Judge(&v, verdicts)
+		for r, x := range verdicts {
+			switch x {
+			case Yes:
+				yes[r]++
+			case Maybe:
+				maybe[r]++
+			}
+		}
+	}
+	n := float64(len(in))
+	for r, rule := range rules {
+		if yes[r]+maybe[r] > 0 {
+			found = append(found, breach{place: s.i, rule: rule, window: -1, must: rule.Level == LevelMust,
+				share: float64(yes[r]) / n, doubt: float64(maybe[r]) / n})
+		}
+	}
+	return found
+}
+
+// fillValues states what one fill takes in and how long it lasts, in draw d.
+func (b *bench) fillValues(v *Values, d int, legs []*leg, lives []bed.Life) {
+	w := &b.feed(legs, len(legs))[d]
+	life := lives[d].Residue
+	u := &b.rig.Use
+	x := taken(w, life, b.rig.Vessels[0].Vessel.Resin)
+	put := func(q Quantity, x float64) { v.at[q] = Interval{x, x} }
+	put(qIronPerFill, x.iron)
+	put(qManganesePerFill, x.manganese)
+	put(qSolidsPerFill, x.solids)
+	put(qFillVolume, bound(life))
+	put(qRinsesPerFill, bound(life)/float64(u.Rinse))
+	put(qFillMonths, min(u.months(life), fillYears*12))
+}
+
+// months of use that a life covers.
+func (u *Use) months(life unit.Litres) float64 {
+	return bound(life) / float64(u.YearVolume()) * u.MonthsPerYear
+}
+
+// admissible reports whether no must limit is broken in more than half of the
+// draws.
+func admissible(found []breach) bool {
+	for _, x := range found {
+		if x.must && x.share > holdsAbove {
+			return false
+		}
+	}
+	return true
+}
+
+// conditional reports whether a must limit is broken in a tenth to a half of
+// the draws.
+func conditional(found []breach) bool {
+	for _, x := range found {
+		if x.must && x.share >= conditionalFrom && x.share <= holdsAbove {
+			return true
+		}
+	}
+	return false
+}
+
+// A broken should is no reason to drop a train, but not free either. When
+// trains are ranked by cost, it counts as an allowance: at the vessel as one
+// fill in two years lost to fouling (or every fill, where a fill lasts longer),
+// at a stage as its equipment bought once more over the horizon. Common
+// practice, no source: no published figure says what a foulant costs
+// (treatment ledger section 9), so it only ranks and is never shown as money.
+const fillsLostPerYear = 0.5
+
+// allowance returns what the broken shoulds of a train count for.
+func (b *bench) allowance(t train, a *account, found []breach, fills float64) Cents {
+	worst := make([]float64, len(t)+1)
+	for _, x := range found {
+		if !x.must {
+			worst[x.place] = max(worst[x.place], x.share)
+		}
+	}
+	years := float64(b.rig.Use.HorizonYears)
+	var sum float64
+	for i := range a.lines {
+		l := &a.lines[i]
+		if worst[l.stage] == 0 {
+			continue
+		}
+		price := l.stated
+		if l.price >= 0 {
+			price = b.purse.at[l.price][b.central]
+		}
+		switch {
+		case l.stage < len(t) && l.first:
+			sum += worst[l.stage] * l.amount * price
+		case l.stage == len(t) && l.by == byRefill:
+			sum += worst[l.stage] * min(fillsLostPerYear*years, math.Max(fills, 1)) * l.amount * price
+		}
+	}
+	return cents(sum)
+}
+
+// sentence says what a breach is about, in plain words.
+func (x *breach) sentence(t train, legs []*leg) string {
+	switch {
+	case x.rule != nil:
+		return x.rule.Because
+	case x.window >= 0:
+		return t[x.place].stage.Facts().Windows[x.window].Text
+	case x.needs == process.NeedsDrain:
+		return t[x.place].stage.Title() + " needs a drain, and the site has none"
+	case x.needs == process.NeedsPower:
+		return t[x.place].stage.Title() + " needs electricity, and the site has none"
+	}
+	return fmt.Sprint(legs[x.place].fault)
+}

@@ -1,0 +1,516 @@
+package rules
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"forebed/chem/analysis"
+	"forebed/chem/bed"
+	"forebed/chem/process"
+	"forebed/chem/water"
+)
+
+// Input is what a plan is made from.
+type Input struct {
+	Sample *analysis.Sample   // what was reported; may be nil
+	Water  *water.Composition // what is in the water, as draws
+	Rig    Rig
+	Rules  *Set // the rules in force
+}
+
+// Options steers a search. The zero value is a good start.
+type Options struct {
+	Draws   int            // draws of the composition to use; 0 for all
+	Seed    uint64         // of the vessel and price draws; the same seed gives the same plan
+	Workers int            // 0 for one a processor
+	Force   []process.Kind // kinds that every train must have
+	Forbid  []process.Kind // kinds that no train may have
+}
+
+// ErrInput is the sentinel of an input that no search can start from.
+var ErrInput = errors.New("no plan can be made of this")
+
+func (o *Options) workers() int {
+	if o.Workers > 0 {
+		return o.Workers
+	}
+	return runtime.GOMAXPROCS(0)
+}
+
+const (
+	screenDraws = 16   // on which every train is tried
+	reach       = 1.10 // a train within this factor of a reported optimum is tried on all draws
+	mostReached = 12   // trains tried on all draws for each optimum
+)
+
+// Search tries the trains that the order and window rules admit and returns
+// the plan. The same input and seed give the same plan, whatever the number
+// of workers.
+func Search(ctx context.Context, in Input, o Options) (*Plan, error) {
+	s, err := newSearch(ctx, &in, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.screen(); err != nil {
+		return nil, err
+	}
+	if err := s.reach(); err != nil {
+		return nil, err
+	}
+	return s.plan()
+}
+
+// search is one search under way.
+type search struct {
+	ctx    context.Context
+	in     *Input
+	o      Options
+	full   *bench // on all draws
+	small  *bench // on the stratified draws
+	places [][]car
+	orders []process.Order
+
+	tally  Tally
+	trains []score            // every train, in order of enumeration
+	rides  map[string]*ridden // trains tried on all draws
+}
+
+// score is what screening learns of a train: its figures in the central draw.
+type score struct {
+	t     train
+	cost  Cents
+	life  float64 // L between refills
+	hours float64 // a year
+	waste float64 // L a year
+	order int
+
+	judged  bool
+	admit   bool
+	penalty Cents
+}
+
+func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
+	if in.Water == nil || len(in.Water.Draws) == 0 {
+		return nil, fmt.Errorf("%w: the composition has no draws", ErrInput)
+	}
+	if len(in.Rig.Vessels) == 0 {
+		return nil, fmt.Errorf("%w: the rig has no vessel; start from DefaultRig", ErrInput)
+	}
+	if in.Rules == nil {
+		in.Rules = &Set{}
+	}
+	draws := in.Water.Draws
+	if o.Draws > 0 && o.Draws < len(draws) {
+		draws = draws[:o.Draws]
+	}
+	s := &search{ctx: ctx, in: in, o: o, orders: process.Orders(), rides: map[string]*ridden{}}
+	s.full = newBench(in, draws, o.Seed)
+	s.small = s.full.pick(s.full.strata(screenDraws))
+	s.places = s.candidates()
+	s.tally = Tally{Draws: len(draws), Seed: o.Seed}
+	return s, nil
+}
+
+// candidates lists the stages that may fill each slot. An installed stage is
+// its own candidate, beside new ones of other variants.
+func (s *search) candidates() [][]car {
+	places := make([][]car, len(slots))
+	for i, sl := range slots {
+		for _, stage := range process.Catalogue() {
+			if !slices.Contains(sl.kinds, stage.Kind()) || slices.Contains(s.o.Forbid, stage.Kind()) {
+				continue
+			}
+			places[i] = append(places[i], car{slot: i, stage: stage, installed: s.in.Rig.hasInstalled(stage)})
+		}
+	}
+	return places
+}
+
+// hasInstalled reports whether a stage stands there already. An installed
+// stage of unnamed variant is taken for the first variant of its kind.
+func (r *Rig) hasInstalled(stage process.Stage) bool {
+	for _, in := range r.Installed {
+		if in.Kind != stage.Kind() {
+			continue
+		}
+		variant := in.Variant
+		if variant == "" {
+			for _, c := range process.Catalogue() {
+				if c.Kind() == in.Kind {
+					variant = c.Variant()
+					break
+				}
+			}
+		}
+		if variant == stage.Variant() {
+			return true
+		}
+	}
+	return false
+}
+
+// walk is one worker's way through the tree of trains: the stages so far and
+// room for the waters behind each.
+type walk struct {
+	s    *search
+	t    train
+	legs []*leg
+	out  []score
+	err  error
+}
+
+// screen tries every train on the stratified draws. Trains that begin alike
+// share the work of their beginning.
+func (s *search) screen() error {
+	type task struct {
+		start train
+		deep  bool // with every train that begins so
+	}
+	tasks := []task{{nil, false}}
+	for slot := range s.places {
+		for _, c := range s.places[slot] {
+			if !train(nil).follows(c, s.orders) {
+				continue
+			}
+			one := train{c}
+			tasks = append(tasks, task{one, false})
+			for next := slot + 1; next < len(s.places); next++ {
+				for _, d := range s.places[next] {
+					if one.follows(d, s.orders) {
+						tasks = append(tasks, task{train{c, d}, true})
+					}
+				}
+			}
+		}
+	}
+	results := make([]walk, len(tasks))
+	err := s.parallel(len(tasks), func(i int) error {
+		w := &results[i]
+		w.s = s
+		w.begin(tasks[i].start, tasks[i].deep)
+		return w.err
+	})
+	if err != nil {
+		return err
+	}
+	for i := range results {
+		for _, sc := range results[i].out {
+			sc.order = len(s.trains)
+			s.trains = append(s.trains, sc)
+		}
+	}
+	s.tally.Trains, s.tally.Screened = len(s.trains), len(s.trains)
+	return nil
+}
+
+// parallel runs n tasks on the workers and returns the first error by task.
+func (s *search) parallel(n int, do func(i int) error) error {
+	errs := make([]error, n)
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(s.o.workers(), n) {
+		wg.Go(func() {
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= n || s.ctx.Err() != nil {
+					return
+				}
+				errs[i] = do(i)
+			}
+		})
+	}
+	wg.Wait()
+	if err := s.ctx.Err(); err != nil {
+		return err
+	}
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// begin carries the waters through the start of a train, then tries it and,
+// when deep, all that begin so.
+func (w *walk) begin(start train, deep bool) {
+	for _, c := range start {
+		if !w.push(c) {
+			return
+		}
+	}
+	w.visit(deep)
+}
+
+// push adds a stage and reports whether the train is worth going on with: the
+// stage does something to some water and works in at least half of the draws.
+func (w *walk) push(c car) bool {
+	b := w.s.small
+	depth := len(w.t)
+	if depth == len(w.legs) {
+		w.legs = append(w.legs, newLeg(len(b.raw)))
+	}
+	g := w.legs[depth]
+	g.step(c.stage, b.feed(w.legs, depth))
+	w.t = append(w.t, c)
+	if !g.changed && !slices.Contains(w.s.o.Force, c.stage.Kind()) {
+		return false
+	}
+	most := len(b.raw) / 2
+	for k, window := range c.stage.Facts().Windows {
+		if window.Effect >= process.Damages && g.outside[k] > most {
+			return false
+		}
+	}
+	return g.failed <= most
+}
+
+func (w *walk) pop() { w.t = w.t[:len(w.t)-1] }
+
+func (w *walk) visit(deep bool) {
+	if w.s.ctx.Err() != nil || w.err != nil {
+		return
+	}
+	if w.t.complete() && w.s.o.allows(w.t) {
+		sc, err := w.s.small.score(w.t, w.legs[:len(w.t)])
+		if err != nil {
+			w.err = err
+			return
+		}
+		sc.t = slices.Clone(w.t)
+		w.out = append(w.out, sc)
+	}
+	if !deep {
+		return
+	}
+	for slot := w.t[len(w.t)-1].slot + 1; slot < len(w.s.places); slot++ {
+		for _, c := range w.s.places[slot] {
+			if !w.t.follows(c, w.s.orders) {
+				continue
+			}
+			if w.push(c) {
+				w.visit(true)
+			}
+			w.pop()
+		}
+	}
+}
+
+// score works out a train's figures in the central draw.
+func (b *bench) score(t train, legs []*leg) (score, error) {
+	sizes := b.sizes(t, legs)
+	a, err := b.open(t, legs, sizes)
+	if err != nil {
+		return score{}, err
+	}
+	life := b.life(b.central, &b.feed(legs, len(t))[b.central])
+	bill := a.bill(b, b.central, life.Residue, nil)
+	return score{cost: bill.total(), life: bound(life.Residue), hours: a.hours(b, bill.fills), waste: a.waste}, nil
+}
+
+// admit judges a screened train on the stratified draws, once.
+func (s *search) admit(sc *score) error {
+	if sc.judged {
+		return nil
+	}
+	b := s.small
+	legs := b.ride(sc.t)
+	sizes := b.sizes(sc.t, legs)
+	a, err := b.open(sc.t, legs, sizes)
+	if err != nil {
+		return err
+	}
+	lives := b.lives(legs)
+	found := b.judge(sc.t, legs, sizes, lives)
+	sc.judged = true
+	sc.admit = admissible(found)
+	bill := a.bill(b, b.central, lives[b.central].Residue, nil)
+	sc.penalty = b.allowance(sc.t, a, found, bill.fills)
+	return nil
+}
+
+// lives returns the life of a fill behind a train, in every draw.
+func (b *bench) lives(legs []*leg) []bed.Life {
+	feed := b.feed(legs, len(legs))
+	lives := make([]bed.Life, len(feed))
+	for i := range feed {
+		lives[i] = b.life(i, &feed[i])
+	}
+	return lives
+}
+
+// aim is an optimum that the plan reports.
+type aim struct {
+	name   string
+	byCost bool                      // judged from the cheapest train up, since an allowance only adds to a cost
+	better func(a, b *score) int     // negative when a is the better one
+	near   func(x, best *score) bool // x may be as good as the best, once all draws are counted
+}
+
+var aims = []aim{
+	{name: "least_cost", byCost: true,
+		better: func(a, b *score) int { return cmp.Compare(a.cost+a.penalty, b.cost+b.penalty) },
+		near:   func(x, best *score) bool { return float64(x.cost+x.penalty) <= reach*float64(best.cost+best.penalty) }},
+	{name: "least_upkeep",
+		better: func(a, b *score) int { return cmp.Compare(a.hours, b.hours) },
+		near:   func(x, best *score) bool { return x.hours <= best.hours*1.01+0.01 }},
+	{name: "longest_life",
+		better: func(a, b *score) int { return cmp.Compare(b.life, a.life) },
+		near:   func(x, best *score) bool { return x.life*1.01 >= best.life }},
+}
+
+// reach judges the trains from the best of each aim downwards, tries those
+// within reach on all draws, and goes on until the best of each aim is
+// admissible on all draws or no train is left.
+func (s *search) reach() error {
+	if err := s.rideAll([]train{nil}); err != nil {
+		return err
+	}
+	for range 8 {
+		var todo []train
+		for _, a := range aims {
+			near, err := s.nearest(a)
+			if err != nil {
+				return err
+			}
+			for _, sc := range near {
+				if s.rides[sc.t.key()] == nil {
+					todo = append(todo, sc.t)
+				}
+			}
+		}
+		if len(todo) == 0 {
+			break
+		}
+		if err := s.rideAll(todo); err != nil {
+			return err
+		}
+		for i := range s.trains {
+			sc := &s.trains[i]
+			if r := s.rides[sc.t.key()]; r != nil && sc.judged {
+				sc.admit, sc.penalty = admissible(r.found), r.penalty
+			}
+		}
+	}
+	return nil
+}
+
+// nearest returns the admissible trains within reach of an aim, best first.
+func (s *search) nearest(a aim) ([]*score, error) {
+	order := make([]*score, len(s.trains))
+	for i := range s.trains {
+		order[i] = &s.trains[i]
+	}
+	slices.SortFunc(order, func(x, y *score) int {
+		if a.byCost {
+			return cmp.Or(cmp.Compare(x.cost, y.cost), cmp.Compare(x.order, y.order))
+		}
+		return cmp.Or(a.better(x, y), cmp.Compare(x.cost, y.cost), cmp.Compare(x.order, y.order))
+	})
+	const chunk = 32
+	var best *score
+	var near []*score
+	for from := 0; from < len(order); from += chunk {
+		if best != nil && !a.near(order[from], best) {
+			break
+		}
+		part := order[from:min(from+chunk, len(order))]
+		if err := s.parallel(len(part), func(i int) error { return s.admit(part[i]) }); err != nil {
+			return nil, err
+		}
+		for _, sc := range part {
+			if sc.admit && (best == nil || a.better(sc, best) < 0) {
+				best = sc
+			}
+		}
+		for _, sc := range part {
+			if sc.admit {
+				near = append(near, sc)
+			}
+		}
+	}
+	if best == nil {
+		return nil, nil
+	}
+	near = slices.DeleteFunc(near, func(sc *score) bool { return !a.near(sc, best) })
+	slices.SortStableFunc(near, func(x, y *score) int {
+		return cmp.Or(cmp.Compare(x.cost+x.penalty, y.cost+y.penalty), cmp.Compare(x.order, y.order))
+	})
+	return near[:min(len(near), mostReached)], nil
+}
+
+// ridden is a train that was tried on all draws.
+type ridden struct {
+	t       train
+	legs    []*leg
+	sizes   []process.Size
+	account *account
+	lives   []bed.Life
+	bills   []bill
+	hours   []float64 // a year
+	waste   []float64 // L a year
+	found   []breach
+	penalty Cents
+}
+
+// rideAll tries trains on all draws.
+func (s *search) rideAll(trains []train) error {
+	var todo []train
+	seen := map[string]bool{}
+	for _, t := range trains {
+		if k := t.key(); s.rides[k] == nil && !seen[k] {
+			seen[k] = true
+			todo = append(todo, t)
+		}
+	}
+	out := make([]*ridden, len(todo))
+	err := s.parallel(len(todo), func(i int) error {
+		var err error
+		out[i], err = s.full.try(todo[i])
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for i, t := range todo {
+		s.rides[t.key()] = out[i]
+	}
+	return nil
+}
+
+// try carries a train through every draw of the bench.
+func (b *bench) try(t train) (*ridden, error) {
+	r := &ridden{t: t, legs: b.ride(t)}
+	r.sizes = b.sizes(t, r.legs)
+	var err error
+	if r.account, err = b.open(t, r.legs, r.sizes); err != nil {
+		return nil, err
+	}
+	n := len(b.raw)
+	r.lives = b.lives(r.legs)
+	r.bills, r.hours, r.waste = make([]bill, n), make([]float64, n), make([]float64, n)
+	for i := range r.bills {
+		r.bills[i] = r.account.bill(b, i, r.lives[i].Residue, nil)
+		r.hours[i] = r.account.hours(b, r.bills[i].fills)
+		r.waste[i] = r.account.waste
+	}
+	r.found = b.judge(t, r.legs, r.sizes, r.lives)
+	r.penalty = b.allowance(t, r.account, r.found, r.bills[b.central].fills)
+	return r, nil
+}
+
+// ride returns a train tried on all draws, trying it if need be.
+func (s *search) ride(t train) (*ridden, error) {
+	if err := s.rideAll([]train{t}); err != nil {
+		return nil, err
+	}
+	return s.rides[t.key()], nil
+}
+
+func (s *search) plan() (*Plan, error) { return nil, nil }
