@@ -74,6 +74,7 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 		Suggest:                true,
 		UseShortOptionHandling: true,
 		Commands: []*cli.Command{
+			logCommand(),
 			schemaCommand(),
 		},
 		OnUsageError:   onUsageError,

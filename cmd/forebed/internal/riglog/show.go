@@ -1,0 +1,123 @@
+package riglog
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"text/tabwriter"
+
+	"forebed/cmd/forebed/internal/render"
+)
+
+// WriteText prints the log by date, the water of each fill beside it, and the
+// pen behind the vessel as a line of blocks.
+func (l *Log) WriteText(w io.Writer, u render.Units) error {
+	b := bufio.NewWriter(w)
+	points := l.Points()
+	fmt.Fprintf(b, "%d entries\n\n", len(points))
+	tw := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(tw, "line\tdate\tentry\tmeter\tthis fill\tfeed\tproduct\tsilica\t")
+	for _, p := range points {
+		f := p.text()
+		meter, used := "", ""
+		if p.Meter != nil {
+			meter = strings.TrimSpace(f[2] + " " + f[3] + " " + f[4])
+			if p.Fill > 0 {
+				used = u.Volume(float64(p.Used))
+			}
+		}
+		fmt.Fprintf(tw, "%d\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Line, f[0], f[1], meter, used, f[5], f[6], f[7], p.about())
+	}
+	if err := tw.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintln(b, "\nfeed and product in ppm as the pen shows, silica in mg/L as SiO2, this fill since its refill")
+	for _, f := range Fills(points) {
+		if ppm := f.Product(); len(ppm) > 1 {
+			low, high := slices.Min(ppm), slices.Max(ppm)
+			fmt.Fprintf(b, "\nproduct, fill %d: %s  %s to %s ppm\n", f.Number, Sparkline(ppm, max(high, penRange)), number(low), number(high))
+		}
+	}
+	return b.Flush()
+}
+
+// about says in words what the columns before it do not.
+func (e *Entry) about() string {
+	var parts []string
+	switch e.Kind {
+	case Refill:
+		parts = append(parts, map[Reason]string{Spots: "after spots", Meter: "by the pen", Silica: "by a silica test", Schedule: "by schedule"}[e.Reason])
+	case Stage:
+		parts = append(parts, string(e.Stage)+": "+e.Task)
+	}
+	if e.Note != "" {
+		parts = append(parts, e.Note)
+	}
+	return strings.Join(parts, "; ")
+}
+
+// FillRun is the entries of one fill of the vessel, its refill first.
+type FillRun struct {
+	Number int
+	Points []Point
+	End    *Point // the refill that ended it; nil for the fill in service
+	Used   float64
+}
+
+// Fills splits points into fills. What stands before the first refill belongs
+// to none, because nobody wrote down how much it had run.
+func Fills(points []Point) []FillRun {
+	var all []FillRun
+	for i := range points {
+		p := points[i]
+		if p.Fill == 0 {
+			continue
+		}
+		if p.Kind == Refill {
+			if n := len(all); n > 0 {
+				all[n-1].End = &points[i]
+				all[n-1].Used = float64(p.Total - all[n-1].Points[0].Total)
+			}
+			all = append(all, FillRun{Number: p.Fill})
+		}
+		f := &all[len(all)-1]
+		f.Points = append(f.Points, p)
+		f.Used = float64(p.Used)
+	}
+	return all
+}
+
+// Product returns what the pen showed behind the vessel in this fill. What is
+// written on the line of a refill was read before it, and belongs to the fill
+// that ended.
+func (f *FillRun) Product() []float64 {
+	var ppm []float64
+	for _, p := range f.Points[1:] {
+		if p.Product != nil {
+			ppm = append(ppm, *p.Product)
+		}
+	}
+	if f.End != nil && f.End.Product != nil {
+		ppm = append(ppm, *f.End.Product)
+	}
+	return ppm
+}
+
+// penRange is the least top of a drawn line in ppm, so that the flicker of a
+// pen on good water does not look like a breakthrough.
+const penRange = 10.0
+
+var blocks = []rune("▁▂▃▄▅▆▇█")
+
+// Sparkline draws figures from 0 to full as a line of blocks.
+func Sparkline(xs []float64, full float64) string {
+	var b strings.Builder
+	for _, x := range xs {
+		i := math.Round(x / full * float64(len(blocks)-1))
+		b.WriteRune(blocks[int(min(max(i, 0), float64(len(blocks)-1)))])
+	}
+	return b.String()
+}

@@ -1,0 +1,351 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/urfave/cli/v2"
+
+	"forebed/chem/process"
+	"forebed/cmd/forebed/internal/render"
+	"forebed/cmd/forebed/internal/riglog"
+	"forebed/schemas"
+)
+
+func logCommand() *cli.Command {
+	return &cli.Command{
+		Name:  "log",
+		Usage: "keep the log of a rig, learn from it, refill in time",
+		Description: "A log is one CSV file a rig, which opens in a spreadsheet. Note what the water meter and the pen\n" +
+			"show, silica tests, refills with their reason, and what was done to the stages. forecast then says\n" +
+			"how much water is left in this fill.",
+		Subcommands: []*cli.Command{
+			logEntryCommand("add", "write down what the meters show", riglog.Reading),
+			logEntryCommand("refill", "write down that the vessel was refilled, and why", riglog.Refill),
+			logEntryCommand("stage", "write down what was done to a stage", riglog.Stage),
+			logShowCommand(),
+			logImportCommand(),
+			logExportCommand(),
+			logCorrectCommand(),
+		},
+		Action: func(c *cli.Context) error {
+			if c.Args().Present() {
+				return usagef("found %q, expected a command of log", c.Args().First())("run forebed log --help for the list")
+			}
+			return cli.ShowSubcommandHelp(c)
+		},
+	}
+}
+
+// logFile returns the one argument of a log command.
+func logFile(c *cli.Context) (string, error) {
+	if c.NArg() != 1 {
+		return "", usagef("found %d arguments, expected the log file", c.NArg())("put the flags first and the file last, as in forebed log " + c.Command.Name + " --flag VALUE rig.csv")
+	}
+	return c.Args().First(), nil
+}
+
+// fileProblem says what hinders a file in the words of a refusal.
+func fileProblem(path string, err error) error {
+	var ps schemas.Problems
+	var pe *fs.PathError
+	if err == nil || errors.As(err, &ps) || !errors.As(err, &pe) {
+		return err
+	}
+	return schemas.Problems{{File: path, Found: err.Error(), Want: "a file that can be read and written",
+		Remedy: "check the rights and the space on the disk; the log is as it was", Err: err}}
+}
+
+// today is the day that the clock shows where the program runs.
+func today() riglog.Date { return riglog.DayOf(time.Now()) }
+
+// dateFlag reads a date flag, today where it is not given.
+func dateFlag(c *cli.Context, name string) (riglog.Date, error) {
+	if !c.IsSet(name) {
+		return today(), nil
+	}
+	d, err := riglog.ParseDate(c.String(name))
+	if err != nil {
+		return d, usagef("--%s: %v", name, err)("write year, month and day, such as --" + name + " 2026-04-03")
+	}
+	return d, nil
+}
+
+// confirmFlags answer the questions about an entry.
+func confirmFlags() []cli.Flag {
+	return []cli.Flag{
+		&cli.BoolFlag{Name: "out-of-order", Usage: "the entry is late: it is earlier than the last one"},
+		&cli.BoolFlag{Name: "duplicate", Usage: "the entry repeats one, and yet happened"},
+	}
+}
+
+func confirmed(c *cli.Context) riglog.Confirm {
+	return riglog.Confirm{OutOfOrder: c.Bool("out-of-order"), Duplicate: c.Bool("duplicate")}
+}
+
+func logEntryCommand(name, usage string, kind riglog.Kind) *cli.Command {
+	flags := []cli.Flag{
+		&cli.StringFlag{Name: "date", Usage: "`DAY`, such as 2026-04-03 or 2026-04-03T18:30", DefaultText: "today"},
+		&cli.StringFlag{Name: "meter", Usage: "`FIGURE` on the water meter"},
+		&cli.StringFlag{Name: "meter-unit", Usage: "`UNIT` of the meter: gal or L", DefaultText: "as the log"},
+		&cli.StringFlag{Name: "rollover", Usage: "the meter passed its highest count and began again at 0; `COUNT` is where it does, such as 100000"},
+		&cli.BoolFlag{Name: "reset", Usage: "the meter began again at 0 since the last entry, or was replaced"},
+		&cli.BoolFlag{Name: "zeroed", Usage: "the meter was set to 0 after this figure was read"},
+	}
+	switch kind {
+	case riglog.Stage:
+		flags = append(flags,
+			&cli.StringFlag{Name: "stage", Usage: "`KIND` of stage, such as softener; vessel and well for what belongs to no stage", Required: true},
+			&cli.StringFlag{Name: "task", Usage: "`WORDS` for what was done, as the upkeep calendar calls it", Required: true})
+	default:
+		flags = append(flags,
+			&cli.StringFlag{Name: "feed", Usage: "`PPM` that the pen shows ahead of the vessel"},
+			&cli.StringFlag{Name: "product", Usage: "`PPM` that the pen shows behind the vessel (at a refill: before it)"},
+			&cli.StringFlag{Name: "silica", Usage: "`TEST` of the product in mg/L as SiO2, such as 2 or '<0.5'"})
+	}
+	if kind == riglog.Refill {
+		flags = append(flags, &cli.StringFlag{Name: "reason", Usage: "`WHY`: spots, meter, silica or schedule (nothing was wrong yet)", Required: true})
+	}
+	flags = append(flags,
+		&cli.StringFlag{Name: "note", Usage: "`TEXT` of one line"},
+		&cli.BoolFlag{Name: "new", Usage: "begin a new log with this entry"})
+	return &cli.Command{
+		Name: name, Usage: usage, ArgsUsage: "LOG.csv",
+		Flags:  append(flags, confirmFlags()...),
+		Action: func(c *cli.Context) error { return logEntry(c, kind) },
+	}
+}
+
+func logEntry(c *cli.Context, kind riglog.Kind) error {
+	path, err := logFile(c)
+	if err != nil {
+		return err
+	}
+	e := riglog.Entry{Kind: kind, Reason: riglog.Reason(c.String("reason")), Stage: process.Kind(c.String("stage")), Task: c.String("task"), Note: c.String("note")}
+	if e.Date, err = dateFlag(c, "date"); err != nil {
+		return err
+	}
+	if e.Meter, err = meterFlags(c, path, kind); err != nil {
+		return err
+	}
+	if e.Feed, err = ppmFlag(c, "feed"); err != nil {
+		return err
+	}
+	if e.Product, err = ppmFlag(c, "product"); err != nil {
+		return err
+	}
+	if c.IsSet("silica") {
+		if e.Silica, err = riglog.ParseSilica(c.String("silica")); err != nil {
+			return usagef("--silica: %v", err)("give the figure in mg/L as SiO2, with < for less than")
+		}
+	}
+	if c.Bool("new") {
+		e.Line, err = 2, riglog.Create(path, e)
+	} else {
+		e, err = riglog.Append(path, e, confirmed(c))
+	}
+	if err != nil {
+		return fileProblem(path, err)
+	}
+	_, err = fmt.Fprintf(c.App.Writer, "%s:%d: %s of %s written\n", path, e.Line, e.Kind, e.Date)
+	return err
+}
+
+// meterFlags reads the figure of the meter. Its unit is that of the log where
+// none is given; the first entry of a log must state it.
+func meterFlags(c *cli.Context, path string, kind riglog.Kind) (*riglog.Count, error) {
+	var events []string
+	if c.IsSet("rollover") {
+		events = append(events, string(riglog.Rollover)+" "+c.String("rollover"))
+	}
+	if c.Bool("reset") {
+		events = append(events, string(riglog.Reset))
+	}
+	if c.Bool("zeroed") {
+		events = append(events, string(riglog.Zeroed))
+	}
+	switch {
+	case len(events) > 1:
+		return nil, usagef("found %d events of the meter, expected one", len(events))("write down two entries when two things happened")
+	case !c.IsSet("meter") && (len(events) > 0 || c.IsSet("meter-unit") || kind != riglog.Stage):
+		return nil, usagef("found no --meter, expected the figure on the water meter")("give --meter FIGURE")
+	case !c.IsSet("meter"):
+		return nil, nil
+	}
+	unit := riglog.Unit(c.String("meter-unit"))
+	if unit == "" && !c.Bool("new") {
+		l, err := riglog.Read(path)
+		if err != nil {
+			return nil, fileProblem(path, err)
+		}
+		unit = l.MeterUnit()
+	}
+	if unit == "" {
+		return nil, usagef("found no unit of the meter, expected gal or L")("give --meter-unit gal or --meter-unit L with the first entry")
+	}
+	m, err := riglog.ParseMeter(c.String("meter"), unit, strings.Join(events, ""))
+	if err != nil {
+		return nil, usagef("--meter: %v", err)("give digits with a decimal point, such as --meter 1234.5")
+	}
+	return m, nil
+}
+
+func ppmFlag(c *cli.Context, name string) (*float64, error) {
+	if !c.IsSet(name) {
+		return nil, nil
+	}
+	x, err := riglog.ParsePPM(c.String(name))
+	if err != nil {
+		return nil, usagef("--%s: %v", name, err)("give the figure on the pen, such as --" + name + " 180")
+	}
+	return &x, nil
+}
+
+func unitsFlag() cli.Flag {
+	return &cli.StringFlag{Name: "units", Usage: "`SYSTEM` of volumes: us or metric", Value: string(render.US)}
+}
+
+func unitsOf(c *cli.Context) (render.Units, error) {
+	u := render.Units(c.String("units"))
+	if u != render.US && u != render.Metric {
+		return u, usagef("--units: found %q, expected us or metric", string(u))("give --units us or --units metric")
+	}
+	return u, nil
+}
+
+func logShowCommand() *cli.Command {
+	return &cli.Command{
+		Name: "show", Usage: "print a log by date, with the water of each fill", ArgsUsage: "LOG.csv",
+		Flags: []cli.Flag{unitsFlag()},
+		Action: func(c *cli.Context) error {
+			path, err := logFile(c)
+			if err != nil {
+				return err
+			}
+			units, err := unitsOf(c)
+			if err != nil {
+				return err
+			}
+			l, err := riglog.Read(path)
+			if err != nil {
+				return fileProblem(path, err)
+			}
+			return l.WriteText(c.App.Writer, units)
+		},
+	}
+}
+
+func logImportCommand() *cli.Command {
+	return &cli.Command{
+		Name: "import", Usage: "take the rows of a CSV file into a log, all or none", ArgsUsage: "LOG.csv",
+		Description: "The file names its columns as a log does (see forebed log export); columns may be left out and\n" +
+			"stand in any order. Without an entry column its rows are readings.",
+		Flags: append([]cli.Flag{
+			&cli.StringFlag{Name: "from", Usage: "`FILE` to take the rows from, - for standard input", Required: true},
+			&cli.BoolFlag{Name: "skip-known", Usage: "leave out rows that the log has already"},
+			&cli.BoolFlag{Name: "new", Usage: "begin a new log with these rows"},
+		}, confirmFlags()...),
+		Action: func(c *cli.Context) error {
+			path, err := logFile(c)
+			if err != nil {
+				return err
+			}
+			from := c.String("from")
+			var data []byte
+			if from == "-" {
+				data, err = io.ReadAll(c.App.Reader)
+			} else {
+				data, err = os.ReadFile(from)
+			}
+			if err != nil {
+				return fileProblem(from, err)
+			}
+			taken, known, err := riglog.Import(path, from, data, confirmed(c), c.Bool("skip-known"), c.Bool("new"))
+			if err != nil {
+				return fileProblem(path, err)
+			}
+			_, err = fmt.Fprintf(c.App.Writer, "%s: %d rows taken, %d known already\n", path, taken, known)
+			return err
+		},
+	}
+}
+
+func logExportCommand() *cli.Command {
+	return &cli.Command{
+		Name: "export", Usage: "print a log by date as CSV", ArgsUsage: "LOG.csv",
+		Action: func(c *cli.Context) error {
+			path, err := logFile(c)
+			if err != nil {
+				return err
+			}
+			l, err := riglog.Read(path)
+			if err != nil {
+				return fileProblem(path, err)
+			}
+			return riglog.Export(c.App.Writer, l.ByDate())
+		},
+	}
+}
+
+// assignments collects COLUMN=VALUE of a flag that is given again and again; a
+// comma belongs to the value.
+type assignments struct{ values map[string]string }
+
+// Set takes one assignment in.
+func (a *assignments) Set(s string) error {
+	column, value, ok := strings.Cut(s, "=")
+	if !ok {
+		return fmt.Errorf("%q is not COLUMN=VALUE, such as meter=1234.5", s)
+	}
+	if a.values == nil {
+		a.values = map[string]string{}
+	}
+	a.values[column] = value
+	return nil
+}
+
+// String is empty: there is no default.
+func (a *assignments) String() string { return "" }
+
+func logCorrectCommand() *cli.Command {
+	return &cli.Command{
+		Name: "correct", Usage: "change or take out one line of a log", ArgsUsage: "LOG.csv",
+		Description: "forebed log show prints the line of every entry. Every other line stays as it is.",
+		Flags: []cli.Flag{
+			&cli.IntFlag{Name: "line", Usage: "`NUMBER` of the line; the column names are line 1", Required: true},
+			&cli.GenericFlag{Name: "set", Value: &assignments{}, Usage: "`COLUMN=VALUE`, may be given again; nothing behind = empties the column"},
+			&cli.StringFlag{Name: "row", Usage: "a whole new `LINE`, for one that cannot be read"},
+			&cli.BoolFlag{Name: "delete", Usage: "take the line out"},
+		},
+		Action: func(c *cli.Context) error {
+			path, err := logFile(c)
+			if err != nil {
+				return err
+			}
+			fix := riglog.Correction{Line: c.Int("line"), Delete: c.Bool("delete"), Row: c.String("row"), Set: c.Generic("set").(*assignments).values}
+			ways := 0
+			for _, given := range []bool{fix.Delete, fix.Row != "", len(fix.Set) > 0} {
+				if given {
+					ways++
+				}
+			}
+			if ways != 1 {
+				return usagef("found %d of --set, --row and --delete, expected one", ways)("say what shall become of the line")
+			}
+			before, after, err := riglog.Correct(path, fix)
+			if err != nil {
+				return fileProblem(path, err)
+			}
+			if fix.Delete {
+				after = "(taken out)"
+			}
+			_, err = fmt.Fprintf(c.App.Writer, "%s:%d:\n  was %s\n  is  %s\n", path, fix.Line, before, after)
+			return err
+		},
+	}
+}
