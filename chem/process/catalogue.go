@@ -10,11 +10,10 @@ func Catalogue() []Stage {
 		&chlorineFeed, &permanganateFeed,
 		&mediaCoated, &mediaCatalyst, &mediaOre,
 		&softener6, &softener10, &softener15, &softenerFerrous,
-		&chlorineDisinfection,
+		&neutralizerCalcite, &neutralizerBlend,
+		&degasserTower,
+		&membraneTap, &membranePumped,
+		&organicsTrap,
+		&ultraviolet, &chlorineDisinfection,
 	}
 }
-
-// Orders returns the rules of place between stages.
-func Orders() []Order { return orders }
-
-var orders []Order

@@ -197,7 +197,9 @@ func (s *softener) Size(in *water.Water, d Duty) Size {
 	if gpg > 0 {
 		byHardness = float64(d.YearVolume / RunLength(z.Medium, s.salt.Capacity, gpg))
 	}
-	z.Waste = each * unit.Litres(max(0, regenerations-byHardness))
+	extra := max(0, regenerations-byHardness)
+	z.Waste = each * unit.Litres(extra)
+	z.Salt = unit.Pounds(s.salt.Salt * z.Medium.CubicFeet() * extra)
 	z.Feed = d
 	salt := s.salt.Salt * z.Medium.CubicFeet() * max(regenerations, byHardness) // lb a year
 	z.Upkeep = []Upkeep{

@@ -97,6 +97,8 @@ type Size struct {
 	Repumped bool                 // it delivers from an open or atmospheric tank through its own pump
 	Backwash unit.LitresPerMinute // flow the supply must give during backwash, one unit at a time
 	Waste    unit.Litres          // water to the drain in a year by the calendar, beyond Use.Feed
+	Salt     unit.Kilograms       // sodium chloride in a year by the calendar, beyond Use.Salt
+	Energy   float64              // kWh in a year by the calendar, beyond Use.Energy
 	Feed     Duty                 // what it asks of the stage ahead of it
 	Interval float64              // days of use between regenerations or backwashes; 0 if it has none
 	Upkeep   []Upkeep
