@@ -7,54 +7,246 @@ import (
 	"forebed/chem/water"
 )
 
-// Closed is the closed form of a life: no cells, no allocation.
+// Closed is the closed form of a life: no cells, no allocation, about half a
+// microsecond. Its fronts are explained in doc.go under "Closed form"; it
+// holds for 20 or more transfer units in each half (TransferUnits) and is
+// compared with the cell model in closed_test.go. The vessel, service and
+// limits must pass their Check.
 func Closed(v *Vessel, s Service, e *Ends, w *water.Water) Life {
-	nf := v.TransferUnits(s)
-	load := w.Load()
-	filled := v.filled()
+	f := newFronts(v, s, w)
 	var l Life
-	l.Kinetic = Halves{Cation: breakthrough(nf.Cation, 0.01), Anion: breakthrough(nf.Anion, 0.01)}
+	l.Kinetic = Halves{Cation: breakthrough(f.nf.Cation, capacityShare), Anion: breakthrough(f.nf.Anion, capacityShare)}
 	l.Usable = Halves{
 		Cation: l.Kinetic.Cation * v.Conversion.Cation * v.Distribution,
 		Anion:  l.Kinetic.Anion * v.Conversion.Anion * v.Distribution,
 	}
-	cation := stoichiometric(filled.Cation, float64(load.Cation))
-	anion := stoichiometric(filled.Anion, float64(load.Anion))
-	l.Cation = unit.Litres(l.Kinetic.Cation * cation)
-	l.Anion = unit.Litres(l.Kinetic.Anion * anion)
+	l.Cation = unit.Litres(f.cations(capacityShare * f.cation))
+	l.Anion = unit.Litres(f.anions(capacityShare * f.anion))
 	l.First = EndAnion
 	if l.Cation < l.Anion {
 		l.First = EndCation
 	}
-	l.Silica = unit.Litres(math.Inf(1))
-	l.Residue = l.Cation
-	if si := float64(w.Silica); si > 0 {
-		l.Silica = unit.Litres(anion * max(0, 0.97-4.3/nf.Anion))
-		x := float64(e.Residue) / (60.084 * float64(load.Anion)) // share of the displaced silica band
-		if x < 0.5 {
-			l.Residue = min(l.Residue, unit.Litres(anion*0.97*breakthrough(nf.Anion, x)))
-		}
-	}
+	l.Silica = unit.Litres(f.silica(e.Silica * f.si))
+	l.Residue = unit.Litres(f.residue(float64(e.Residue)))
 	return l
 }
 
-// filled returns the equivalents that each half can take up as filled, in eq:
-// volume x capacity x conversion x distribution.
-func (v *Vessel) filled() Halves {
-	r := float64(v.Resin) * v.Distribution
-	return Halves{
-		Cation: r * v.CationShare * float64(v.CationCapacity) * v.Conversion.Cation,
-		Anion:  r * (1 - v.CationShare) * float64(v.AnionCapacity) * v.Conversion.Anion,
+// fronts holds the fronts that move through a bed, in litres of water and
+// meq/L of water (mmol/L of carbon and silica).
+type fronts struct {
+	nf     Halves
+	qc, qa float64 // what the halves take up, meq
+
+	cation, anion float64 // load of either half
+	strong        float64 // Cl, SO4, NO3, F
+	sulfate       float64
+	carbon        float64 // all carbonic acid and sulfide
+	si            float64 // silica of the feed
+
+	sites float64 // sites held by one mole of carbon, 1 to 2
+	rest  float64 // load of all anions but silica, with that many sites a carbon
+	zone  float64 // silica in the zone that the other anions push ahead
+	grip  float64 // share of the sites that silica holds in that zone
+	peak  float64 // highest silica of the product
+
+	whole float64 // volume at which the other anions come through, if their front were sharp
+	first float64 // volume at which silica comes through, if its front were sharp
+
+	acids     water.Acids
+	univalent bool // sodium, potassium or ammonium among the cations
+}
+
+func newFronts(v *Vessel, s Service, w *water.Water) fronts {
+	load, filled := w.Load(), v.filled()
+	f := fronts{
+		nf: v.TransferUnits(s), qc: 1000 * filled.Cation, qa: 1000 * filled.Anion,
+		cation: float64(load.Cation), anion: float64(load.Anion),
+		sulfate: 2 * float64(w.Ion[water.Sulfate]),
+		carbon:  float64(w.TotalCarbon() + w.Sulfide), si: float64(w.Silica),
+		acids:     water.AcidsAt(s.Temperature),
+		univalent: w.Ion[water.Sodium]+w.Ion[water.Potassium]+w.Ion[water.Ammonium] > 0,
+	}
+	f.strong = f.anion - f.carbon - f.si
+	f.carbonate(float64(v.AnionCapacity))
+	f.silicaZone()
+	return f
+}
+
+// carbonate finds how many sites one mole of carbon holds behind its front,
+// and with that the front of all anions but silica.
+//
+// Carbonate takes two sites. Where the water is acid (ahead of the metals)
+// nearly all carbon is CO2; behind their front, at the pH of the feed, CO2 is
+// what the alkalinity leaves, and more of the resin turns to carbonate. The
+// strong anions stand nearest the inlet, the carbon between them and its
+// front, and the metals reach as far as their load allows.
+func (f *fronts) carbonate(capacity float64) {
+	f.sites = 1
+	if f.carbon > 0 {
+		all := f.carbon + f.strong // the strong anions push an equal load of carbon ahead of them
+		acid := f.sitesOfCarbon(all, capacity)
+		h := f.acidity(f.cation, all)
+		k1 := 1000 * f.acids.Carbonic1
+		alkaline := f.sitesOfCarbon(all*h/(h+k1), capacity)
+		f.sites = acid
+		for range 2 {
+			whole := volume(f.qa, f.strong+f.sites*f.carbon)
+			metals, strong := min(1, whole*f.cation/f.qc), whole*f.strong/f.qa
+			f.sites = acid + (alkaline-acid)*max(0, metals-strong)/(1-strong)
+		}
+	}
+	f.rest = f.strong + f.sites*f.carbon
+	f.whole = volume(f.qa, f.rest)
+}
+
+// sitesOfCarbon returns the sites held by a mole of carbon on resin in
+// bicarbonate and carbonate form at so many mmol/L of CO2. With p the share of
+// bicarbonate, p + r p^2 = 1 and r = Kb K2/(Ka^2 K1 [CO2]).
+func (f *fronts) sitesOfCarbon(co2, capacity float64) float64 {
+	kb := 2 * capacity * carbonateAffinity
+	r := kb * f.acids.Carbonic2 / (bicarbonateAffinity * bicarbonateAffinity * f.acids.Carbonic1 * co2 / 1000)
+	p := 2 / (1 + math.Sqrt(1+4*r))
+	return 2 / (1 + p)
+}
+
+// silicaZone finds the plateau of silica that the other anions push ahead of
+// them. Its resin holds silica on the share y = K c/(1 + K c) of the sites,
+// K = Ksi Ks/Kw against OH, and its front runs at q y/c; the balance over the
+// front of the other anions is c = si + rest y.
+func (f *fronts) silicaZone() {
+	if f.si <= 0 {
+		f.first = math.Inf(1)
+		return
+	}
+	k := silicateAffinity * f.acids.Silicic / f.acids.Water / 1000 // L/mmol
+	b := 1 - k*(f.si+f.rest)
+	f.zone = (-b + math.Sqrt(b*b+4*k*f.si)) / (2 * k)
+	f.grip = k * f.zone / (1 + k*f.zone)
+	f.first = f.qa * f.grip / f.zone
+	// The zone is short: the other anions leak into it by exp(-transfer units).
+	units := 0.0
+	if f.rest > 0 {
+		units = f.nf.Anion * max(0, 1-f.first/f.whole)
+		f.peak = f.zone - (f.zone-f.si)*math.Exp(-units)
+	} else {
+		f.peak = f.zone
 	}
 }
 
-// stoichiometric returns the litres whose load equals the capacity.
-func stoichiometric(eq, meqPerL float64) float64 {
-	if meqPerL <= 0 {
+// silica returns the volume at which the silica of the product reaches c
+// mmol/L; +Inf if it never does.
+func (f *fronts) silica(c float64) float64 {
+	if c >= f.peak || f.si <= 0 {
 		return math.Inf(1)
 	}
-	return 1000 * eq / meqPerL
+	return f.first * langmuir(f.nf.Anion, c/f.peak, 1-f.grip)
 }
+
+// anions returns the volume at which so much of the anion load, silica
+// included, is in the product.
+func (f *fronts) anions(c float64) float64 {
+	others := f.whole * breakthrough(f.nf.Anion, min(1, c/f.rest))
+	return min(others, f.silica(c))
+}
+
+// cations returns the volume at which the product holds c meq/L of metals.
+//
+// Where the anion half is exhausted, the water in the bed is acid, and the
+// front of the last-held metal (sodium) is one against hydrogen: y_b is what
+// sodium can hold at the acidity behind the front, a the acidity ahead of it
+// as a share of the metals. Both are 1 and 0 while the anion half works.
+func (f *fronts) cations(c float64) float64 {
+	if f.cation <= 0 || c >= f.cation {
+		return math.Inf(1)
+	}
+	sharp := volume(f.qc, f.cation)
+	neutral := sharp * breakthrough(f.nf.Cation, c/f.cation)
+	if !f.univalent {
+		return neutral // divalent metals are held too firmly for acid to matter
+	}
+	// Carbonic acid passes once the anion half is through, strong acids once
+	// they alone have filled it; the metals feel it when it has reached the
+	// last four transfer units, where their front stands by then.
+	reach, life := max(0, 1-4/f.nf.Cation), neutral
+	if acid := reach * f.whole; acid < life {
+		life = max(acid, f.amongAcid(c, sharp, 0, f.carbon+f.strong/f.sites))
+	}
+	if acid := reach * volume(f.qa, f.strong); acid < life {
+		life = min(life, max(acid, f.amongAcid(c, sharp, f.strong, f.carbon)))
+	}
+	return min(life, neutral)
+}
+
+// amongAcid is cations once so much strong acid and carbonic acid pass the
+// bed.
+func (f *fronts) amongAcid(c, sharp, strong, carbon float64) float64 {
+	const k = 1.98 / hydrogenAffinity // sodium against hydrogen, B03 and B02
+	ahead, behind := f.acidity(-strong, carbon), f.acidity(f.cation-strong, carbon)
+	held := k * f.cation / (k*f.cation + behind)
+	return sharp * held * against(f.nf.Cation, c/f.cation, min(0.99, ahead/f.cation), k)
+}
+
+// acidity returns [H+] in mmol/L of water with an alkalinity and total carbon
+// in mmol/L: (alk + h)(1 + h/K1) = C.
+func (f *fronts) acidity(alkalinity, carbon float64) float64 {
+	k := 1000 * f.acids.Carbonic1
+	b := alkalinity + k
+	q := k * (alkalinity - carbon)
+	root := math.Sqrt(max(0, b*b-4*q))
+	if b > 0 {
+		return max(0, -2*q/(b+root))
+	}
+	return (root - b) / 2
+}
+
+// residue returns the volume at which the product dries to more than the
+// limit, mg/L: by silica, by metals, or by sulfuric acid.
+func (f *fronts) residue(limit float64) float64 {
+	const (
+		silica   = 60.084 // mg/mmol
+		sodium   = 53.0   // mg/meq as sodium carbonate; 58.4 as chloride, 71.0 as sulfate
+		sulfuric = 49.04  // mg/meq as sulfuric acid
+	)
+	life := f.silica(limit / silica)
+	rest := limit
+	sharp := volume(f.qc, f.cation)
+	if f.first < sharp { // silica is in the product at feed strength when the metals come
+		rest = limit - silica*f.si
+	}
+	if rest > 0 {
+		life = min(life, f.cations(rest/sodium))
+		if x := rest / sulfuric / f.sulfate; x < 1 {
+			life = min(life, volume(f.qa, f.sulfate)*breakthrough(f.nf.Anion, x))
+		}
+	}
+	return life
+}
+
+// total returns the equivalents of each half when every site serves.
+func (v *Vessel) total() Halves {
+	return Halves{
+		Cation: float64(v.Resin) * v.CationShare * float64(v.CationCapacity),
+		Anion:  float64(v.Resin) * (1 - v.CationShare) * float64(v.AnionCapacity),
+	}
+}
+
+// filled returns the equivalents that each half can take up as filled:
+// volume x capacity x conversion x distribution.
+func (v *Vessel) filled() Halves {
+	t := v.total()
+	return Halves{Cation: t.Cation * v.Conversion.Cation * v.Distribution, Anion: t.Anion * v.Conversion.Anion * v.Distribution}
+}
+
+// volume returns the litres in which a load of meq/L sums to so many meq.
+func volume(meq, load float64) float64 {
+	if load <= 0 {
+		return math.Inf(1)
+	}
+	return meq / load
+}
+
+// stoichiometric returns the litres whose load equals the capacity in eq.
+func stoichiometric(eq, meqPerL float64) float64 { return volume(1000*eq, meqPerL) }
 
 // breakthrough returns the throughput, as a share of the stoichiometric one,
 // at which c/c0 reaches x: T = 1 + (1 + ln x)/Nf, the constant pattern of an
@@ -63,4 +255,31 @@ func stoichiometric(eq, meqPerL float64) float64 {
 // 0 where even the fresh bed leaks more.
 func breakthrough(nf, x float64) float64 {
 	return max(0, 1+(1+math.Log(x))/nf)
+}
+
+// langmuir is breakthrough for an uptake with separation factor r (0 is
+// irreversible):
+//
+//	T = 1 + ((1 + ln x) - r (1 + ln(1 - x))) / (Nf (1 - r))
+//
+// Integrated from dx/dT = Nf (x - x*), x* = r x/(1 - (1-r) x), with the
+// centroid at T = 1.
+func langmuir(nf, x, r float64) float64 {
+	r = min(r, 0.95)
+	return max(0, 1+((1+math.Log(x))-r*(1+math.Log1p(-x)))/(nf*(1-r)))
+}
+
+// against is breakthrough for a metal with selectivity k over hydrogen where
+// the water ahead holds a of its strength as free acid: with p = k - a and
+// b = k - 1,
+//
+//	T = 1 + (k/p (1 + ln x) + a/p (J - ln(p - b x))) / Nf
+//	J = (p ln p - (1-a) ln(1-a))/b - 1
+//
+// Integrated from dx/dT = Nf (x - x*), x* = a x/(x + k (1-x)), with the
+// centroid at T = 1; a = 0 is the irreversible case.
+func against(nf, x, a, k float64) float64 {
+	p, b := k-a, k-1
+	j := (p*math.Log(p)-(1-a)*math.Log(1-a))/b - 1
+	return max(0, 1+(k/p*(1+math.Log(x))+a/p*(j-math.Log(p-b*x)))/nf)
 }
