@@ -56,6 +56,7 @@ var (
 	carbonMonths = Figure{"carbon_months", 24, 12, 60, "months", "longest life of a carbon bed, which fills with organics and grows bacteria", practice}
 	blockMonths  = Figure{"carbon_block_months", 6, 3, 12, "months", "longest life of a carbon block", practice}
 	carbonDays   = Figure{"carbon_backwash_days", 14, 7, 30, "days of use", "longest run of a carbon bed between backwashes", practice}
+	blockDrop    = Figure{"carbon_block_drop", 5, 3, 10, "psi", "clean block at its rated flow", practice}
 	blockFlow    = Figure{"carbon_block_flow", 4, 2, 6, "gpm", "rated flow of a 4.5 x 20 in block", practice}
 	blockMass    = Figure{"carbon_block_mass", 1800, 1200, 2200, "g", "carbon in a 4.5 x 20 in block", practice}
 )
@@ -84,7 +85,7 @@ func carbonFacts(needs Needs, chloramine bool) *Facts {
 		Source: Source{"E05 E10", "carbon supplier note (name withheld)", Verified},
 	}
 	if !chloramine {
-		f.Windows = append(f.Windows, Window{AnyChlorine, math.Inf(-1), 5, Reduced, "much chlorine, or chloramine, passes so short a contact",
+		f.Windows = append(f.Windows, Window{Chloramine, math.Inf(-1), 0.1, Reduced, "much of the chloramine passes so short a contact",
 			Source{"E07 D04", "de Dardel ion-exchange notes, limits of oxidants (2010): half of the chloramine stays", Verified}})
 	}
 	return f
@@ -151,7 +152,7 @@ func (c *carbon) Size(in *water.Water, d Duty) Size {
 	if c.bed == nil {
 		units := math.Max(1, math.Ceil(d.PeakFlow.GallonsPerMinute()/blockFlow.Value))
 		z := Size{Text: "4.5 x 20 in carbon block", Class: "cartridge_20in_wide", Units: int(units), Feed: d,
-			Drop: unit.PSI(5 * cleanDrop.Value * d.PeakFlow.GallonsPerMinute() / (blockFlow.Value * units))}
+			Drop: unit.PSI(blockDrop.Value * d.PeakFlow.GallonsPerMinute() / (blockFlow.Value * units))}
 		if units > 1 {
 			z.Text = fmt.Sprintf("%g of %s", units, z.Text)
 		}

@@ -14,6 +14,7 @@ type lamp struct{ facts *Facts }
 
 var (
 	lampPower  = Figure{"uv_power", 10, 6, 15, "W per gpm", "lamp and ballast at 40 mJ/cm2", practice}
+	lampDrop   = Figure{"uv_drop", 3, 1, 5, "psi", "through the lamp's chamber at its rated flow", practice}
 	lampMonths = Figure{"uv_lamp_months", 12, 9, 24, "months", "life of a lamp that stays lit", practice}
 )
 
@@ -43,7 +44,7 @@ func (l *lamp) Apply(in *water.Water) (Outcome, error) { return l.facts.enter(in
 
 func (l *lamp) Size(_ *water.Water, d Duty) Size {
 	gpm := d.PeakFlow.GallonsPerMinute()
-	z := Size{Units: 1, Class: "uv_15gpm", Feed: d, Drop: unit.PSI(3)}
+	z := Size{Units: 1, Class: "uv_15gpm", Feed: d, Drop: unit.PSI(lampDrop.Value)}
 	for _, c := range [...]float64{3, 6, 12} {
 		if gpm <= c {
 			z.Class = fmt.Sprintf("uv_%ggpm", c)

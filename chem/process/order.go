@@ -20,7 +20,7 @@ var orders = [...]Order{
 	{First: SedimentFilter, FirstVariant: "depth_bed", Then: SedimentFilter, ThenVariant: "5um", Why: "coarse before fine, or the fine one plugs", Source: place},
 	{First: AcidNeutralizer, Then: OxidizingMediaFilter, Why: "the filter works only above its pH, which the neutralizer gives", Source: Source{"E19 E20", "handbook treatment table", Verified}},
 	{First: AcidNeutralizer, Then: OxidantFeed, Why: "iron and manganese oxidize faster at the higher pH", Source: Source{"E-CL2-GUIDE E-KMNO4-GUIDE", "handbooks", FromMemory}},
-	{First: AcidNeutralizer, Then: Softener, Why: "the softener takes the hardness that calcite adds", Source: Source{"E41", "stoichiometry", Computed}},
+	{First: AcidNeutralizer, Then: Softener, ThenExcept: "ferrous", Why: "the softener takes the hardness that calcite adds", Source: Source{"E41", "stoichiometry", Computed}},
 	{First: AcidNeutralizer, Then: ReverseOsmosis, Why: "the membrane takes out what calcite adds", Source: Source{"E41", "stoichiometry", Computed}},
 	{First: OxidizingMediaFilter, Then: Carbon, Why: "the filter uses the chlorine that carbon would destroy", Source: Source{"E-SELECT5", "Virginia extension publication 356-481: oxidizing filter, then carbon", Verified}},
 	{First: OxidizingMediaFilter, Then: CatalyticCarbon, Why: "the filter uses the chlorine that carbon would destroy", Source: Source{"E-SELECT5", "Virginia extension publication 356-481: oxidizing filter, then carbon", Verified}},
@@ -34,12 +34,11 @@ var orders = [...]Order{
 	{First: Softener, FirstVariant: "ferrous", Then: Aeration, Why: "iron must still be ferrous when the softener takes it: no air or oxidant before it", Source: ferrousFirst},
 	{First: Softener, FirstVariant: "ferrous", Then: OxidantFeed, Why: "iron must still be ferrous when the softener takes it: no air or oxidant before it", Source: ferrousFirst},
 	{First: Softener, FirstVariant: "ferrous", Then: OxidizingMediaFilter, Why: "iron must still be ferrous when the softener takes it: no air or oxidant before it", Source: ferrousFirst},
+	{First: Softener, FirstVariant: "ferrous", Then: AcidNeutralizer, Why: "at a higher pH the iron turns ferric on the grains and beads", Source: ferrousFirst},
 	{First: Softener, FirstVariant: "ferrous", Then: Degasser, Why: "iron must still be ferrous when the softener takes it: no air or oxidant before it", Source: ferrousFirst},
-	{First: Carbon, Then: Softener, ThenVariant: "salt_6", Why: "chlorine cuts the crosslinks of the resin", Source: Source{"D01", "de Dardel ion-exchange notes, limits of oxidants (2010)", Verified}},
-	{First: Carbon, Then: Softener, ThenVariant: "salt_10", Why: "chlorine cuts the crosslinks of the resin", Source: Source{"D01", "de Dardel ion-exchange notes, limits of oxidants (2010)", Verified}},
-	{First: Carbon, Then: Softener, ThenVariant: "salt_15", Why: "chlorine cuts the crosslinks of the resin", Source: Source{"D01", "de Dardel ion-exchange notes, limits of oxidants (2010)", Verified}},
+	{First: Carbon, Then: Softener, ThenExcept: "ferrous", Why: "chlorine cuts the crosslinks of the resin", Source: Source{"D01", "de Dardel ion-exchange notes, limits of oxidants (2010)", Verified}},
 	{First: Carbon, Then: OrganicsTrap, Why: "chlorine eats anion resin", Source: Source{"D02", "de Dardel ion-exchange notes, limits of oxidants (2010)", Verified}},
-	{First: CatalyticCarbon, Then: Softener, Why: "chlorine cuts the crosslinks of the resin", Source: Source{"D01", "de Dardel ion-exchange notes, limits of oxidants (2010)", Verified}},
+	{First: CatalyticCarbon, Then: Softener, ThenExcept: "ferrous", Why: "chlorine cuts the crosslinks of the resin", Source: Source{"D01", "de Dardel ion-exchange notes, limits of oxidants (2010)", Verified}},
 	{First: CatalyticCarbon, Then: OrganicsTrap, Why: "chlorine eats anion resin", Source: Source{"D02", "de Dardel ion-exchange notes, limits of oxidants (2010)", Verified}},
 	{First: Carbon, Then: ReverseOsmosis, Why: "chlorine destroys a thin-film membrane", Source: Source{"E66", "1,000 ppm-hours lifetime", FromMemory}},
 	{First: CatalyticCarbon, Then: ReverseOsmosis, Why: "chlorine destroys a thin-film membrane", Source: Source{"E66", "1,000 ppm-hours lifetime", FromMemory}},
@@ -53,3 +52,26 @@ var orders = [...]Order{
 }
 
 var ferrousFirst = Source{"E37", "trade articles 2004, 2020: low oxygen; treatment ledger section 5.9", Verified}
+
+// Binds reports whether the rule speaks of these two stages.
+func (o Order) Binds(first, then Stage) bool {
+	return o.First == first.Kind() && o.Then == then.Kind() &&
+		(o.FirstVariant == "" || o.FirstVariant == first.Variant()) &&
+		(o.ThenVariant == "" || o.ThenVariant == then.Variant()) &&
+		(o.ThenExcept == "" || o.ThenExcept != then.Variant())
+}
+
+// Misplaced returns the first rule of place that a train breaks, the well's
+// end first, and whether it breaks one.
+func Misplaced(train []Stage) (Order, bool) {
+	for i, near := range train {
+		for _, far := range train[i+1:] {
+			for _, o := range orders {
+				if o.Binds(far, near) {
+					return o, true
+				}
+			}
+		}
+	}
+	return Order{}, false
+}

@@ -23,7 +23,7 @@ const (
 	IronAndManganese // all forms
 	Sulfide          // as H2S
 	FreeChlorine     // as Cl2
-	AnyChlorine      // free and combined, as Cl2
+	Chloramine       // combined chlorine, as Cl2
 	Oxygen
 	OxygenPerIron // mg of oxygen per mg of dissolved iron
 	Turbidity
@@ -52,7 +52,7 @@ var quantityRows = [numQuantities]quantityRow{
 	IronAndManganese:   {"iron_and_manganese", "mg/L", water.UnknownIron | water.UnknownManganese},
 	Sulfide:            {"hydrogen_sulfide", "mg/L", water.UnknownSulfide},
 	FreeChlorine:       {"free_chlorine", "mg/L", water.UnknownChlorine},
-	AnyChlorine:        {"total_chlorine", "mg/L", water.UnknownChlorine | water.UnknownChloramine},
+	Chloramine:         {"chloramine", "mg/L", water.UnknownChloramine},
 	Oxygen:             {"dissolved_oxygen", "mg/L", water.UnknownOxygen},
 	OxygenPerIron:      {"oxygen_per_iron", "mg/mg", water.UnknownOxygen | water.UnknownIron},
 	Turbidity:          {"turbidity", "NTU", water.UnknownTurbidity},
@@ -101,8 +101,8 @@ func (q Quantity) Of(w *water.Water) float64 {
 		return float64(w.SulfideMilligrams())
 	case FreeChlorine:
 		return float64(m.FreeChlorine)
-	case AnyChlorine:
-		return float64(m.FreeChlorine + m.Chloramine)
+	case Chloramine:
+		return float64(m.Chloramine)
 	case Oxygen:
 		return float64(m.Oxygen)
 	case OxygenPerIron:

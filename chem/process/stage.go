@@ -154,12 +154,13 @@ type Protection struct {
 }
 
 // Order is a rule of place: wherever both stages stand in a train, First
-// stands nearer the well. An empty variant means all variants.
+// stands nearer the well. An empty variant means all variants; ThenExcept
+// frees one.
 type Order struct {
-	First, Then               Kind
-	FirstVariant, ThenVariant string
-	Why                       string
-	Source                    Source
+	First, Then                           Kind
+	FirstVariant, ThenVariant, ThenExcept string
+	Why                                   string
+	Source                                Source
 }
 
 // Needs is a set of things a stage asks of its site.
