@@ -77,3 +77,26 @@ func (c *column) pass(feed []float64, from int) error {
 
 // steady keeps a guessed ratio within a factor of two.
 func steady(r float64) float64 { return min(max(r, 0.5), 2) }
+
+// scale refers all amounts to a batch of another size: f is the old size over
+// the new.
+func (c *column) scale(f float64) {
+	for i := range c.resin {
+		c.resin[i] *= f
+	}
+	c.qc *= f
+	c.qa *= f
+}
+
+// turn puts the cells in the opposite order, so that water enters at the
+// other end.
+func (c *column) turn() {
+	for a, b := 0, c.cells-1; a < b; a, b = a+1, b-1 {
+		for i := range c.n {
+			x, y := a*c.n+i, b*c.n+i
+			c.resin[x], c.resin[y] = c.resin[y], c.resin[x]
+		}
+		c.warm[a], c.warm[b] = c.warm[b], c.warm[a]
+		c.drift[a], c.drift[b] = c.drift[b], c.drift[a]
+	}
+}

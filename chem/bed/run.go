@@ -214,11 +214,6 @@ func (r *run) balance() float64 {
 // resize changes the size of the batches, and with it the litre to which all
 // amounts are referred.
 func (r *run) resize(batch float64) {
-	f := r.batch / batch
-	for i := range r.column.resin {
-		r.column.resin[i] *= f
-	}
-	r.column.qc *= f
-	r.column.qa *= f
+	r.column.scale(r.batch / batch)
 	r.batch = batch
 }
