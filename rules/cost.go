@@ -110,6 +110,7 @@ type line struct {
 	price  int     // index into the purse; -1 for a price that the owner states
 	stated float64 // that price
 	first  bool    // paid once at the start
+	vessel bool    // of the vessel, not of the stages
 }
 
 // account is what a train costs, line by line.
@@ -176,8 +177,12 @@ func (b *bench) open(t train, legs []*leg, sizes []process.Size) (*account, erro
 			put(i, title+": work", "labour", byTrain, hours*years, false)
 		}
 	}
+	before := len(a.lines)
 	for k := range b.rig.Vessels {
 		b.openVessel(a, k, len(t), put)
+	}
+	for k := before; k < len(a.lines); k++ {
+		a.lines[k].vessel = true
 	}
 	put(len(t), "well pump: electricity", "electricity", byPumping, 1, false)
 	put(len(t), "water", "water", byFeed, 1, false)

@@ -49,7 +49,7 @@ var priceTable = []priceRow{
 	{"equipment/carbon/block", "each", 60, 120, 250, "housing with first carbon block", noSource},
 	{"equipment/catalytic_carbon", "each", 600, 1100, 2000, "backwashing filter of catalytic carbon", noSource},
 	{"equipment/aeration", "each", 500, 1000, 2000, "air chamber with pump and vent", noSource},
-	{"equipment/aeration/open", "each", 800, 1800, 4000, "open tank with spray, level switch and repump", noSource},
+	{"equipment/aeration/open_tank", "each", 800, 1800, 4000, "open tank with spray, level switch and repump", noSource},
 	{"equipment/oxidant_feed", "each", 500, 1000, 2000, "metering pump, solution tank and contact tank", noSource},
 	{"equipment/oxidizing_media_filter", "each", 800, 1800, 3500, "oxidizing media filter", "ledger G08; " + noSource},
 	{"equipment/softener", "each", 600, 1500, 3000, "softener", "ledger G03; " + noSource},

@@ -92,6 +92,7 @@ type score struct {
 
 	judged  bool
 	admit   bool
+	broken  int // must limits broken in more than half of the stratified draws
 	penalty Cents
 }
 
@@ -329,7 +330,12 @@ func (s *search) admit(sc *score) error {
 	lives := b.lives(legs)
 	found := b.judge(sc.t, legs, sizes, lives)
 	sc.judged = true
-	sc.admit = admissible(found)
+	for _, x := range found {
+		if x.must && x.share > holdsAbove {
+			sc.broken++
+		}
+	}
+	sc.admit = sc.broken == 0
 	bill := a.bill(b, b.central, lives[b.central].Residue, nil)
 	sc.penalty = b.allowance(sc.t, a, found, bill.fills)
 	return nil
@@ -512,5 +518,3 @@ func (s *search) ride(t train) (*ridden, error) {
 	}
 	return s.rides[t.key()], nil
 }
-
-func (s *search) plan() (*Plan, error) { return nil, nil }

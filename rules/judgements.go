@@ -1,0 +1,103 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
+
+// strengths in the order in which cautions are printed.
+var strengths = []Strength{StrengthStop, StrengthCare, StrengthNote}
+
+// judgements fills in the cautions, the advice and what to test next.
+func (w *writer) judgements(p *Plan) {
+	asked := map[string]bool{}
+	warned := map[string]bool{}
+	hear := func(found []Finding) {
+		for _, x := range found {
+			switch {
+			case x.Rule.Level == LevelCaution && !warned[x.Rule.ID]:
+				warned[x.Rule.ID] = true
+				p.Cautions = append(p.Cautions, Caution{Topic: x.Rule.Topic, Level: string(x.Rule.Strength), Text: x.Rule.Because,
+					Remedy: x.Rule.Remedy, Rule: x.Rule.ID, Source: x.Rule.Source})
+			case x.Rule.Level == LevelAsk || x.Verdict == Maybe && (x.Rule.Level == LevelMust || x.Rule.Level == LevelShould):
+				w.ask(p, x, asked)
+			}
+		}
+	}
+	hear(w.in.Rules.Judge(AtReport, w.factsAt(w.none, 0)))
+	r := w.chosen
+	hear(w.in.Rules.Judge(AtSite, w.factsAt(r, len(r.t))))
+	for i := 0; i <= len(r.t); i++ {
+		spot := spot{t: r.t, i: i}
+		found := w.in.Rules.Judge(spot.scope(), w.factsAt(r, i))
+		hear(found)
+		if i < len(p.Stages) {
+			p.Stages[i].Why = append(p.Stages[i].Why, advice(found)...)
+		}
+	}
+	slices.SortStableFunc(p.Cautions, func(a, b Caution) int {
+		return cmp.Compare(slices.Index(strengths, Strength(a.Level)), slices.Index(strengths, Strength(b.Level)))
+	})
+}
+
+func advice(found []Finding) []Reason {
+	var out []Reason
+	for _, x := range found {
+		if x.Rule.Level == LevelAdvice && x.Verdict == Yes {
+			out = append(out, Reason{Rule: x.Rule.ID, Level: string(LevelAdvice), Sentence: x.Rule.Because, Working: x.Working, Source: x.Rule.Source})
+		}
+	}
+	return out
+}
+
+// ask adds the tests that would settle a finding. What a rule cannot name is
+// asked under the rule's topic.
+func (w *writer) ask(p *Plan, x Finding, asked map[string]bool) {
+	for _, id := range x.Settles {
+		if asked[string(id)] {
+			continue
+		}
+		asked[string(id)] = true
+		why := x.Rule.Because
+		if x.Rule.Level != LevelAsk {
+			why = fmt.Sprintf("%s may or may not matter here: %s", x.Rule.Title, x.Working)
+		}
+		p.Asks = append(p.Asks, Ask{Analyte: string(id), Why: why, Rule: x.Rule.ID, Source: x.Rule.Source})
+	}
+	if len(x.Settles) == 0 && x.Rule.Level == LevelAsk && !asked[x.Rule.ID] {
+		asked[x.Rule.ID] = true
+		p.Asks = append(p.Asks, Ask{Analyte: x.Rule.Topic, Why: x.Rule.Because, Rule: x.Rule.ID, Source: x.Rule.Source})
+	}
+}
+
+func (w *writer) checks() []Check {
+	var out []Check
+	for _, c := range w.in.Water.Checks {
+		out = append(out, Check{Code: c.Code, Level: string(c.Severity), Text: c.Sentence, Widens: c.Effect})
+	}
+	for _, c := range w.in.Water.Cautions {
+		out = append(out, Check{Code: c.ID, Level: "note", Text: c.Text})
+	}
+	return out
+}
+
+func (w *writer) assumptions() []Assumption {
+	var out []Assumption
+	for _, text := range w.in.Water.Assumptions {
+		out = append(out, Assumption{Field: "water", Text: text, Basis: "completion of the analysis"})
+	}
+	out = append(out, w.in.Rig.Assumptions...)
+	for k := range w.in.Rig.Vessels {
+		c := w.in.Rig.Vessels[k].Condition
+		out = append(out, Assumption{Field: "vessel", Text: "capacity of " + c.Name + " resin",
+			Value: fmt.Sprintf("cation %.3g to %.3g eq/L, anion %.3g to %.3g eq/L", c.CationCapacity.Low, c.CationCapacity.High, c.AnionCapacity.Low, c.AnionCapacity.High), Basis: c.Source})
+	}
+	out = append(out,
+		Assumption{Field: "vessel", Text: "longest time a fill is trusted in use, whatever its capacity", Value: fmt.Sprintf("%d years", fillYears), Basis: "ledger A30; common practice, no source"},
+		Assumption{Field: "vessel", Text: "run length", Value: "computed, not measured", Basis: "no measured mixed-bed curve of a natural water was found; the rig's own log is the calibration"},
+		Assumption{Field: "prices", Text: "a recommended limit that a train breaks counts, in ranking only, as fills lost to fouling at the vessel", Value: fmt.Sprintf("%.3g a year at most", fillsLostPerYear), Basis: "common practice, no source"},
+		Assumption{Field: "prices", Text: "interest and equipment that wears out within the horizon", Value: "not counted, apart from the parts in the upkeep", Basis: "simplification"},
+	)
+	return out
+}

@@ -1,0 +1,493 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"forebed/chem/analyte"
+	"forebed/chem/bed"
+	"forebed/chem/process"
+	"forebed/chem/unit"
+	"forebed/chem/water"
+)
+
+// extends is the ratio of lives from which a stage may be said to extend the
+// life of a fill. Below it a stage protects, or does nothing for the bed.
+const extends = 1.02
+
+// plan writes the plan of a finished search.
+func (s *search) plan() (*Plan, error) {
+	none, err := s.ride(nil)
+	if err != nil {
+		return nil, err
+	}
+	p := &Plan{Version: PlanVersion, Sample: s.in.Water.Label}
+	chosen := s.best(aims[0])
+	switch {
+	case chosen == nil:
+		p.Status = StatusNone
+		if p.Blocked, err = s.blocked(); err != nil {
+			return nil, err
+		}
+		chosen = none
+	case conditional(chosen.found):
+		p.Status = StatusConditional
+	default:
+		p.Status = StatusMeets
+	}
+	w := &writer{search: s, b: s.full, none: none, chosen: chosen, facts: FactsOf(s.in.Sample, s.full.raw)}
+	if p.Status != StatusNone {
+		if p.Stages, err = w.stages(); err != nil {
+			return nil, err
+		}
+		p.Conditions = w.pending(chosen)
+	}
+	if p.LeftOut, err = w.leftOut(); err != nil {
+		return nil, err
+	}
+	p.Load = LoadPair{w.load(none), w.load(chosen)}
+	p.Demand = s.in.Rig.demand()
+	p.Vessel = w.vessel()
+	p.Life = LifePair{w.life(none), w.life(chosen), w.lifeRatio(chosen, none)}
+	p.Cost = w.costPair()
+	if p.Alternatives, err = w.alternatives(p.Status); err != nil {
+		return nil, err
+	}
+	w.judgements(p)
+	p.Checks = w.checks()
+	p.Assumptions = w.assumptions()
+	s.tally.Evaluated = len(s.rides)
+	for _, r := range s.rides {
+		if admissible(r.found) {
+			s.tally.Admissible++
+		}
+	}
+	p.Search = s.tally
+	return p, nil
+}
+
+// best returns the best admissible train of an aim, of those tried on all
+// draws; nil if there is none.
+func (s *search) best(a aim) *ridden {
+	var best *score
+	for i := range s.trains {
+		sc := &s.trains[i]
+		r := s.rides[sc.t.key()]
+		if r == nil || !admissible(r.found) {
+			continue
+		}
+		if best == nil || a.better(sc, best) < 0 {
+			best = sc
+		}
+	}
+	if best == nil {
+		return nil
+	}
+	// Among trains as good by the aim, the cheapest.
+	pick := best
+	for i := range s.trains {
+		sc := &s.trains[i]
+		r := s.rides[sc.t.key()]
+		if r != nil && admissible(r.found) && !a.byCost && a.near(sc, best) && sc.cost+sc.penalty < pick.cost+pick.penalty {
+			pick = sc
+		}
+	}
+	return s.rides[pick.t.key()]
+}
+
+// writer turns trains into the parts of a plan.
+type writer struct {
+	*search
+	b            *bench
+	none, chosen *ridden
+	facts        *Facts // of the raw water
+}
+
+func (w *writer) load(r *ridden) LoadNote {
+	feed := w.b.feed(r.legs, len(r.legs))
+	over := func(of func(*water.Water) float64) Band { return w.b.over(func(i int) float64 { return of(&feed[i]) }) }
+	return LoadNote{
+		Cation:      over(func(x *water.Water) float64 { return float64(x.Load().Cation) }),
+		Anion:       over(func(x *water.Water) float64 { return float64(x.Load().Anion) }),
+		Bicarbonate: over(func(x *water.Water) float64 { return float64(x.Ion[water.Bicarbonate] + x.Ion[water.Carbonate]) }),
+		CO2:         over(func(x *water.Water) float64 { return float64(x.CO2) }),
+		Silica:      over(func(x *water.Water) float64 { return float64(x.Silica) }),
+		StrongAnion: over(func(x *water.Water) float64 {
+			return float64(x.Ion[water.Chloride] + 2*x.Ion[water.Sulfate] + x.Ion[water.Nitrate] + x.Ion[water.Fluoride])
+		}),
+		Hardness: over(func(x *water.Water) float64 { return float64(x.Hardness()) }),
+		PH:       over(func(x *water.Water) float64 { return x.PH }),
+	}
+}
+
+// demand is the arithmetic of the season.
+func (r *Rig) demand() Demand {
+	u := &r.Use
+	return Demand{
+		RinseL: float64(u.Rinse), RinsesPerWeek: u.RinsesPerWeek, WeeksPerYear: u.Weeks(), RinsesPerYear: u.Rinses(),
+		YearL: float64(u.YearVolume()), PlainL: float64(u.PlainVolume()), HorizonL: float64(u.YearVolume()) * u.horizon(),
+		Text: fmt.Sprintf("%.4g weeks x %.3g rinses x %.4g gal = %.4g gal (%.4g L) a season",
+			u.Weeks(), u.RinsesPerWeek, u.Rinse.Gallons(), u.YearVolume().Gallons(), float64(u.YearVolume())),
+	}
+}
+
+func (w *writer) vessel() VesselNote {
+	v := &w.in.Rig.Vessels[0]
+	one := w.b.beds[0][w.b.central]
+	lives := w.none.lives
+	note := VesselNote{
+		Kind: string(v.Kind), ResinL: float64(v.Vessel.Resin),
+		UsableCation:  w.b.over(func(i int) float64 { return lives[i].Usable.Cation }),
+		UsableAnion:   w.b.over(func(i int) float64 { return lives[i].Usable.Anion }),
+		KineticCation: w.b.over(func(i int) float64 { return lives[i].Kinetic.Cation }),
+		KineticAnion:  w.b.over(func(i int) float64 { return lives[i].Kinetic.Anion }),
+		BedVolumesPH:  one.ServiceFlow(w.b.service(0, &w.b.raw[w.b.central])),
+		KgrPerFt3: w.b.over(func(i int) float64 {
+			meq := bound(lives[i].Residue) * float64(w.b.raw[i].Load().Cation)
+			const grain = 64.79891 // mg
+			return meq * analyte.CaCO3Equivalent / grain / 1000 / v.Vessel.Resin.CubicFeet()
+		}),
+	}
+	note.Text = fmt.Sprintf("%s of %.3g ft3 (%.3g L) of %s mixed-bed resin, %.0f:%.0f cation to anion, bed %.3g x %.3g in",
+		v.Kind, v.Vessel.Resin.CubicFeet(), float64(v.Vessel.Resin), v.Condition.Name, 100*v.Vessel.CationShare, 100*(1-v.Vessel.CationShare),
+		v.Vessel.Diameter.Inches(), v.Vessel.Depth.Inches())
+	if n := len(w.in.Rig.Vessels); n > 1 {
+		how := map[bool]string{true: "swapped in turn", false: "refilled together"}[w.in.Rig.leadLag()]
+		note.Text = fmt.Sprintf("%d vessels in %s, %s; the first: %s", n, w.in.Rig.Line, how, note.Text)
+	}
+	return note
+}
+
+// residueLimits are the limits of dry residue at which every plan shows the
+// life, in mg/L.
+var residueLimits = [...]float64{5, 10, 50}
+
+func (w *writer) life(r *ridden) LifeNote {
+	b, u := w.b, &w.in.Rig.Use
+	lives := r.lives
+	n := LifeNote{
+		Residue: b.over(func(i int) float64 { return bound(lives[i].Residue) }),
+		Silica:  b.over(func(i int) float64 { return bound(lives[i].Silica) }),
+		Anion:   b.over(func(i int) float64 { return bound(lives[i].Anion) }),
+		Cation:  b.over(func(i int) float64 { return bound(lives[i].Cation) }),
+	}
+	feed := b.feed(r.legs, len(r.legs))
+	for _, limit := range residueLimits {
+		at := *b
+		rig := *b.rig
+		rig.Ends.Residue = unit.MgPerL(limit)
+		at.rig = &rig
+		n.ResidueAt = append(n.ResidueAt, ResidueEnd{limit, b.over(func(i int) float64 { return bound(at.life(i, &feed[i]).Residue) })})
+	}
+	mid := &lives[b.central]
+	n.FirstHalf = "anion"
+	if mid.First == bed.EndCation {
+		n.FirstHalf = "cation"
+	}
+	n.FirstShare = b.shareOf(func(i int) bool { return lives[i].First == mid.First })
+	n.PenSays = penSays(mid, w.in.Rig.Ends.MeterFactor)
+	year := float64(u.YearVolume())
+	n.RinsesPerFill = b.over(func(i int) float64 { return bound(lives[i].Residue) / float64(u.Rinse) })
+	n.MonthsPerFill = b.over(func(i int) float64 { return u.months(lives[i].Residue) })
+	n.FillsPerYear = b.over(func(i int) float64 { return min(year/max(bound(lives[i].Residue), 1e-9), mostFills) })
+	life := unit.Litres(n.Residue.P50)
+	n.Text = fmt.Sprintf("%.4g gal a season / %.4g gal a fill = %.3g fills a season", u.YearVolume().Gallons(), life.Gallons(), n.FillsPerYear.P50)
+	return n
+}
+
+// penSays tells what a meter shows when the water begins to leave spots.
+func penSays(l *bed.Life, factor float64) string {
+	switch {
+	case l.First == bed.EndCation:
+		return "The cation half runs out first: sodium and then hardness come through, the product turns alkaline and the pen climbs steeply. Here the pen shows the end."
+	case l.Residue < l.Cation:
+		return "The anion half runs out first and lets silica go before anything a pen can see: the water dries to spots while the pen still reads near 0. Count volume, or use a silica drop test; do not wait for the pen."
+	}
+	return fmt.Sprintf("The anion half runs out first: carbonic acid comes through and the pen climbs to about %.2g to %.2g ppm, yet that water dries clean; there is too little silica for spots. They come when the cation half ends, and then the pen climbs steeply.", 5*factor, 23*factor)
+}
+
+func (w *writer) lifeRatio(with, without *ridden) Band {
+	return w.b.over(func(i int) float64 { return ratio(bound(with.lives[i].Residue), bound(without.lives[i].Residue)) })
+}
+
+func (w *writer) money(r *ridden, of func(bill) Cents) Band {
+	return w.b.over(func(i int) float64 { return of(r.bills[i]).Money() })
+}
+
+func (w *writer) costNote(r *ridden) CostNote {
+	b, u := w.b, &w.in.Rig.Use
+	years := float64(u.HorizonYears)
+	rinses := u.Rinses() * u.horizon()
+	n := CostNote{
+		First:       w.money(r, func(x bill) Cents { return x.first }),
+		Horizon:     w.money(r, bill.total),
+		PerYear:     b.over(func(i int) float64 { return r.bills[i].running.Money() / years }),
+		PerRinse:    b.over(func(i int) float64 { return r.bills[i].total().Money() / rinses }),
+		UpkeepHours: b.over(func(i int) float64 { return r.hours[i] }),
+		WasteWater:  b.over(func(i int) float64 { return r.waste[i] }),
+		ResinUsed:   b.over(func(i int) float64 { return w.in.Rig.resin(r.bills[i].fills, false) / years }),
+		ResinDumped: b.over(func(i int) float64 { return w.in.Rig.resin(r.bills[i].fills, true) / years }),
+	}
+	lines := r.account.lines
+	amounts := make([][]float64, len(lines))
+	for k := range amounts {
+		amounts[k] = make([]float64, len(b.raw))
+	}
+	for i := range b.raw {
+		r.account.bill(b, i, r.lives[i].Residue, func(k int, c Cents) { amounts[k][i] = c.Money() })
+	}
+	for k := range lines {
+		band := b.over(func(i int) float64 { return amounts[k][i] })
+		if band == (Band{}) {
+			continue
+		}
+		part := CostPart{Item: lines[k].name}
+		if lines[k].first {
+			part.First = band
+		} else {
+			part.Horizon = band
+		}
+		n.Parts = append(n.Parts, part)
+	}
+	return n
+}
+
+// resin returns the litres of resin that so many fills take, or of it what is
+// thrown away.
+func (r *Rig) resin(fills float64, dumped bool) float64 {
+	turn := 1.0
+	if r.leadLag() {
+		turn = 1 / float64(len(r.Vessels))
+	}
+	sum := 0.0
+	for k := range r.Vessels {
+		v := &r.Vessels[k]
+		if dumped && v.Kind == KindExchange {
+			continue
+		}
+		sum += float64(v.Vessel.Resin) * turn * fills
+	}
+	return sum
+}
+
+func (w *writer) costPair() CostPair {
+	r := &w.in.Rig
+	return CostPair{
+		Currency: r.Prices.Currency, PriceYear: r.Prices.Year, HorizonYears: r.Use.HorizonYears,
+		Untreated: w.costNote(w.none), WithPlan: w.costNote(w.chosen),
+		Saving:       w.b.over(func(i int) float64 { return (w.none.bills[i].total() - w.chosen.bills[i].total()).Money() }),
+		CheaperShare: w.b.shareOf(func(i int) bool { return w.chosen.bills[i].total() < w.none.bills[i].total() }),
+	}
+}
+
+// alternatives lists the optima beside the plan, no pretreatment, and ways
+// without a vessel of one's own.
+func (w *writer) alternatives(status Status) ([]Alternative, error) {
+	var out []Alternative
+	if status != StatusNone {
+		texts := []string{
+			"The least cost over the horizon of the trains that keep every must limit.",
+			"The least upkeep of the trains that keep every must limit.",
+			"The longest life of a fill of the trains that keep every must limit.",
+		}
+		for i, a := range aims {
+			if r := w.best(a); r != nil {
+				out = append(out, w.alternative(a.name, texts[i], r))
+			}
+		}
+	}
+	out = append(out, w.alternative("none", "No pretreatment: the vessel alone.", w.none))
+	bare, err := w.membraneAlone()
+	if err != nil {
+		return nil, err
+	}
+	if bare != nil {
+		out = append(out, *bare)
+	}
+	out = append(out, w.bought())
+	if w.in.Rig.Vessels[0].Kind != KindExchange {
+		x, err := w.exchange()
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, x)
+	}
+	return out, nil
+}
+
+func (w *writer) alternative(name, text string, r *ridden) Alternative {
+	c := w.costNote(r)
+	life := w.b.over(func(i int) float64 { return bound(r.lives[i].Residue) })
+	rate := w.lifeRatio(r, w.none)
+	n := w.life(r)
+	a := Alternative{Name: name, Chosen: r == w.chosen, Stages: r.t.mentions(), Text: text, Status: statusOf(r.found), Life: &life, LifeRatio: &rate,
+		First: c.First, PerYear: c.PerYear, Horizon: c.Horizon, PerRinse: c.PerRinse, UpkeepHours: c.UpkeepHours, WasteWater: c.WasteWater,
+		FillsPerYear: &n.FillsPerYear, Blocks: w.blocks(r)}
+	a.CheaperShare = w.b.shareOf(func(i int) bool { return r.bills[i].total() < w.chosen.bills[i].total() })
+	return a
+}
+
+func statusOf(found []breach) Status {
+	switch {
+	case !admissible(found):
+		return StatusNone
+	case conditional(found):
+		return StatusConditional
+	}
+	return StatusMeets
+}
+
+// blocks lists the must limits that a train breaks in more than half of the
+// draws.
+func (w *writer) blocks(r *ridden) []Block {
+	var out []Block
+	for k := range r.found {
+		x := &r.found[k]
+		if !x.must || x.share <= holdsAbove {
+			continue
+		}
+		b := Block{Stages: r.t.mentions(), At: r.at(x.place), Sentence: x.sentence(r.t, r.legs), Share: x.share}
+		switch {
+		case x.rule != nil:
+			b.Rule, b.Unblock, b.Source = x.rule.ID, x.rule.Remedy, x.rule.Source
+			b.Working = w.factsAt(r, x.place).judge(x.rule).Working
+		case x.window >= 0:
+			win := r.t[x.place].stage.Facts().Windows[x.window]
+			b.Rule, b.Source = "window."+string(r.t[x.place].stage.Kind()), sourceText(win.Source)
+			b.Working = w.windowWorking(r, x.place, win)
+			b.Unblock = "Bring the water within the range ahead of this stage, or leave the stage out."
+		default:
+			b.Rule, b.Unblock = "site."+string(r.t[x.place].stage.Kind()), "Settle this at the site, or leave the stage out."
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// windowWorking prints a window with the values put in.
+func (w *writer) windowWorking(r *ridden, place int, win process.Window) string {
+	feed := w.b.feed(r.legs, place)
+	x := w.b.over(func(i int) float64 { return win.Quantity.Of(&feed[i]) })
+	return fmt.Sprintf("%s %.3g %s (%.3g to %.3g) against a window of %s", win.Quantity, x.P50, win.Quantity.Unit(), x.P10, x.P90, rangeText(win.Low, win.High))
+}
+
+func rangeText(low, high float64) string {
+	switch {
+	case low < -1e300:
+		return fmt.Sprintf("at most %.3g", high)
+	case high > 1e300:
+		return fmt.Sprintf("at least %.3g", low)
+	}
+	return fmt.Sprintf("%.3g to %.3g", low, high)
+}
+
+func sourceText(s process.Source) string {
+	text := s.Origin
+	if s.Rows != "" {
+		text += " (ledger " + s.Rows + ")"
+	}
+	return text + ", " + s.Status.String()
+}
+
+// at names a place of a train.
+func (r *ridden) at(place int) string {
+	if place == len(r.t) {
+		return "vessel"
+	}
+	return string(r.t[place].stage.Kind())
+}
+
+// factsAt gathers what rules are judged on at a place of a train, for the
+// sentences of the plan.
+func (w *writer) factsAt(r *ridden, place int) *Facts {
+	f := w.facts.Clone()
+	spot := w.b.spotAt(r.t, r.sizes, place)
+	for q := int(numWaterQuantities); q < numQuantities; q++ {
+		if spot.values.measured[q] && !f.measured[q] {
+			f.at[q], f.measured[q] = spot.values.at[q], true
+		}
+	}
+	if place > 0 {
+		f.SetDraws(w.b.feed(r.legs, place))
+	}
+	if place == len(r.t) {
+		v := NewValues()
+		n := len(w.b.raw)
+		per := map[Quantity][]float64{}
+		for _, q := range []Quantity{qIronPerFill, qManganesePerFill, qSolidsPerFill, qFillVolume, qRinsesPerFill, qFillMonths} {
+			per[q] = make([]float64, n)
+		}
+		for i := range n {
+			w.b.fillValues(v, i, r.legs, r.lives)
+			for q, xs := range per {
+				xs[i] = v.at[q].Low
+			}
+		}
+		for q, xs := range per {
+			f.PerDraw(q, xs)
+		}
+	}
+	return f
+}
+
+// pending lists the must limits that a train breaks in some draws.
+func (w *writer) pending(r *ridden) []Pending {
+	var out []Pending
+	for k := range r.found {
+		x := &r.found[k]
+		if !x.must || x.share < conditionalFrom || x.share > holdsAbove {
+			continue
+		}
+		p := Pending{At: r.at(x.place), Sentence: x.sentence(r.t, r.legs), Share: x.share, Settles: "a test of the water at this place"}
+		if x.rule != nil {
+			p.Rule = x.rule.ID
+			if f := w.factsAt(r, x.place).judge(x.rule); len(f.Settles) > 0 {
+				p.Settles = "a test of " + names(f.Settles)
+			}
+		} else if x.window >= 0 {
+			p.Settles = "a test of " + r.t[x.place].stage.Facts().Windows[x.window].Quantity.String()
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+func names(ids []analyte.ID) string {
+	var all []string
+	for _, id := range ids {
+		name := string(id)
+		if a, ok := analyte.Lookup(id); ok {
+			name = a.Name
+		}
+		all = append(all, name)
+	}
+	return strings.Join(all, ", ")
+}
+
+// blocked reports, when no train is admissible, what blocks the nearest ones.
+func (s *search) blocked() ([]Block, error) {
+	type near struct {
+		sc    *score
+		broke int
+	}
+	var all []near
+	for i := range s.trains {
+		all = append(all, near{&s.trains[i], s.trains[i].broken})
+	}
+	slices.SortStableFunc(all, func(a, b near) int {
+		return cmp.Or(cmp.Compare(a.broke, b.broke), cmp.Compare(a.sc.cost, b.sc.cost), cmp.Compare(a.sc.order, b.sc.order))
+	})
+	var out []Block
+	const nearest = 3
+	for _, n := range all[:min(nearest, len(all))] {
+		r, err := s.ride(n.sc.t)
+		if err != nil {
+			return nil, err
+		}
+		w := &writer{search: s, b: s.full, facts: FactsOf(s.in.Sample, s.full.raw)}
+		out = append(out, w.blocks(r)...)
+	}
+	return out, nil
+}

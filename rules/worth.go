@@ -1,0 +1,424 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"forebed/chem/bed"
+	"forebed/chem/process"
+	"forebed/chem/unit"
+	"forebed/chem/water"
+)
+
+// stages writes the stages of the chosen train: what each is worth with the
+// others in place (left out alone) and as the train is built up.
+func (w *writer) stages() ([]StagePlan, error) {
+	t := w.chosen.t
+	var trains []train
+	for i := range t {
+		trains = append(trains, t.without(i), slices.Clone(t[:i+1]))
+	}
+	if err := w.rideAll(trains); err != nil {
+		return nil, err
+	}
+	out := make([]StagePlan, len(t))
+	for i := range t {
+		without, running := w.rides[trains[2*i].key()], w.rides[trains[2*i+1].key()]
+		out[i] = w.stage(i, without, running)
+	}
+	return out, nil
+}
+
+func (w *writer) stage(i int, without, running *ridden) StagePlan {
+	r, b := w.chosen, w.b
+	c, z := r.t[i], &r.sizes[i]
+	life := func(r *ridden) Band { return b.over(func(i int) float64 { return bound(r.lives[i].Residue) }) }
+	years := float64(w.in.Rig.Use.HorizonYears)
+	s := StagePlan{
+		Mention: mention(c.stage), Place: i + 1, Installed: c.installed,
+		Size:     StageSize{z.Text, float64(z.Medium), float64(z.Drop), float64(z.Backwash), z.Units},
+		LifeWith: life(r), LifeWithout: life(without), RunningLife: life(running),
+		LifeRatio:     w.lifeRatio(r, without),
+		SavingPerYear: b.over(func(i int) float64 { return (without.bills[i].running - r.bills[i].running).Money() / years }),
+		WasteWater:    b.over(func(i int) float64 { return r.waste[i] - without.waste[i] }),
+	}
+	s.FirstCost, s.CostPerYear = w.stageCost(r, i)
+	if saved := s.SavingPerYear.P50; saved > 0 {
+		even := s.FirstCost.P50 / saved
+		s.BreakEven = &even
+	}
+	for _, k := range z.Upkeep {
+		s.Upkeep = append(s.Upkeep, Task{Task: k.Task, EveryMonths: k.Every, Trigger: k.Trigger, HoursPerTime: k.Hours, Source: sourceText(k.Source)})
+		s.UpkeepHours += times(k.Every) * k.Hours
+	}
+	s.Notes = w.notes(r, i)
+	s.Why, s.Protects = w.why(i, &s, without)
+	switch {
+	case s.LifeRatio.P50 >= extends:
+		s.Role = RoleExtends
+	case s.LifeRatio.P50 <= 1/extends:
+		s.Role = RoleShortens
+	default:
+		s.Role = RoleProtects
+	}
+	return s
+}
+
+// stageCost returns what stage i costs at the start and what its own upkeep
+// costs a year.
+func (w *writer) stageCost(r *ridden, i int) (first, perYear Band) {
+	n := len(w.b.raw)
+	once, running := make([]float64, n), make([]float64, n)
+	for d := range n {
+		r.account.bill(w.b, d, r.lives[d].Residue, func(k int, c Cents) {
+			switch l := &r.account.lines[k]; {
+			case l.stage != i:
+			case l.first:
+				once[d] += c.Money()
+			default:
+				running[d] += c.Money()
+			}
+		})
+	}
+	years := float64(w.in.Rig.Use.HorizonYears)
+	return w.b.over(func(d int) float64 { return once[d] }), w.b.over(func(d int) float64 { return running[d] / years })
+}
+
+// notes lists what was found of a stage on this water.
+func (w *writer) notes(r *ridden, i int) []NoteText {
+	n := float64(len(w.b.raw))
+	var out []NoteText
+	all := process.Notes(0)
+	for k, draws := range r.legs[i].notes {
+		if float64(draws) >= conditionalFrom*n {
+			all |= 1 << k
+		}
+	}
+	all |= r.sizes[i].Notes
+	for x := range all.All() {
+		out = append(out, NoteText{ID: x.ID, Text: x.Text, Share: 1})
+	}
+	for k, win := range r.t[i].stage.Facts().Windows {
+		if share := float64(r.legs[i].outside[k]) / n; share >= conditionalFrom {
+			out = append(out, NoteText{ID: "outside_" + win.Quantity.String(), Share: share,
+				Text: fmt.Sprintf("%s (%s: the stage %s)", win.Text, w.windowWorking(r, i, win), win.Effect)})
+		}
+	}
+	return out
+}
+
+// why says why stage i stands in the plan: the limits that are broken without
+// it and not with it, and what it does to life and cost.
+func (w *writer) why(i int, s *StagePlan, without *ridden) (why []Reason, protects string) {
+	r := w.chosen
+	var from []string
+	for k := range without.found {
+		x := &without.found[k]
+		if x.share < conditionalFrom || r.breaks(x, without) >= x.share-conditionalFrom {
+			continue
+		}
+		reason := Reason{Level: "should", Sentence: x.sentence(without.t, without.legs)}
+		if x.must {
+			reason.Level = "must"
+		}
+		switch {
+		case x.rule != nil:
+			f := w.factsAt(without, x.place).judge(x.rule)
+			reason.Rule, reason.Working, reason.Source = x.rule.ID, f.Working, x.rule.Source
+			from = append(from, lowerFirst(x.rule.Title))
+		case x.window >= 0:
+			win := without.t[x.place].stage.Facts().Windows[x.window]
+			reason.Rule = "window." + without.at(x.place)
+			reason.Working = w.windowWorking(without, x.place, win)
+			reason.Source = sourceText(win.Source)
+		}
+		why = append(why, reason)
+	}
+	slices.SortStableFunc(why, func(a, b Reason) int { return cmp.Compare(a.Level, b.Level) }) // must before should
+	rate := s.LifeRatio
+	working := fmt.Sprintf("%.4g gal a fill with it, %.4g gal without: %.3g times (%.3g to %.3g)",
+		unit.Litres(s.LifeWith.P50).Gallons(), unit.Litres(s.LifeWithout.P50).Gallons(), rate.P50, rate.P10, rate.P90)
+	switch {
+	case rate.P50 >= extends:
+		why = append(why, Reason{Rule: "life", Level: "gain", Working: working, Source: "closed form of the bed, draw by draw",
+			Sentence: fmt.Sprintf("It makes a fill last %.3g times as long.", rate.P50)})
+	case rate.P50 <= 1/extends:
+		why = append(why, Reason{Rule: "life", Level: "price", Working: working, Source: "closed form of the bed, draw by draw",
+			Sentence: fmt.Sprintf("It adds to the load: a fill lasts %.3g times as long as without it. That is the price of what it is here for.", rate.P50)})
+	default:
+		why = append(why, Reason{Rule: "life", Level: "none", Working: working, Source: "closed form of the bed, draw by draw",
+			Sentence: fmt.Sprintf("It does not lengthen the life of a fill (%.2f times); it protects.", rate.P50)})
+	}
+	if saved := w.b.over(func(d int) float64 { return (without.bills[d].total() - r.bills[d].total()).Money() }); saved.P50 > 0 {
+		why = append(why, Reason{Rule: "cost", Level: "gain", Source: "account of the plan, draw by draw",
+			Sentence: fmt.Sprintf("Over %d years it saves more than it costs.", w.in.Rig.Use.HorizonYears),
+			Working:  fmt.Sprintf("%.0f %s saved (%.0f to %.0f)", saved.P50, w.in.Rig.Prices.Currency, saved.P10, saved.P90)})
+	}
+	if s.Installed {
+		why = append(why, Reason{Rule: "installed", Level: "kept", Sentence: "It is installed already: its price is not counted, its upkeep is.", Source: "rig document"})
+	}
+	for _, p := range r.t[i].stage.Facts().Protects {
+		if p.Kind == "" || slices.Contains(r.t[i+1:].kinds(), p.Kind) {
+			if len(from) == 0 {
+				from = append(from, p.From)
+			}
+		}
+	}
+	return why, strings.Join(from, "; ")
+}
+
+// breaks returns the share of the draws in which a train breaks the limit that
+// another train's breach names, at the same place.
+func (r *ridden) breaks(x *breach, of *ridden) float64 {
+	at := of.at(x.place)
+	for k := range r.found {
+		y := &r.found[k]
+		if y.rule == x.rule && y.window == x.window && y.needs == x.needs && r.at(y.place) == at {
+			return y.share
+		}
+	}
+	return 0
+}
+
+func lowerFirst(s string) string {
+	if len(s) > 1 && s[1] >= 'a' && s[1] <= 'z' {
+		return strings.ToLower(s[:1]) + s[1:]
+	}
+	return s
+}
+
+// leftOut says why each kind that is not in the plan is not, with the numbers
+// of the best way of adding it.
+func (w *writer) leftOut() ([]LeftOut, error) {
+	var out []LeftOut
+	for _, k := range kinds {
+		if w.chosen.t.has(k) {
+			continue
+		}
+		x, err := w.leaveOut(k)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, x)
+	}
+	return out, nil
+}
+
+func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
+	kindTitle := bare(stageTitles[slices.Index(kinds[:], k)])
+	out := LeftOut{Kind: k, Title: kindTitle}
+	installed := slices.ContainsFunc(w.in.Rig.Installed, func(in Installed) bool { return in.Kind == k })
+	if slices.Contains(w.o.Forbid, k) {
+		out.Why = "ruled out by you"
+		return out, nil
+	}
+	best, err := w.bestWith(k)
+	if err != nil {
+		return out, err
+	}
+	if best == nil {
+		out.Why = "it has no place in this train"
+		return out, nil
+	}
+	i := slices.IndexFunc(best.t, func(c car) bool { return c.stage.Kind() == k })
+	out.Title = best.t[i].stage.Title()
+	rate := w.lifeRatio(best, w.chosen)
+	extra := w.b.over(func(d int) float64 { return (best.bills[d].total() - w.chosen.bills[d].total()).Money() })
+	hours := best.hours[w.b.central] - w.chosen.hours[w.b.central]
+	out.LifeRatio, out.ExtraCost, out.ExtraTask = &rate, &extra, &hours
+	money := fmt.Sprintf("%.0f %s over %d years", extra.P50, w.in.Rig.Prices.Currency, w.in.Rig.Use.HorizonYears)
+	lives := fmt.Sprintf("it would leave the life at %.2f times", rate.P50)
+	switch {
+	case !best.legs[i].changed:
+		out.Why = "there is nothing in this water for it to take out"
+	case !admissible(best.found):
+		out.Why = "in this train it would break a limit: " + w.firstBlock(best)
+	case rate.P50 >= extends:
+		out.Why = fmt.Sprintf("it would make a fill last %.2f times as long, but the plan would cost %s more: more than the resin it saves", rate.P50, money)
+		if extra.P50 <= 0 {
+			out.Why = fmt.Sprintf("it would make a fill last %.2f times as long and save %.0f %s over %d years, but it would break a recommended limit, which the plan counts against it", rate.P50, -extra.P50, w.in.Rig.Prices.Currency, w.in.Rig.Use.HorizonYears)
+		}
+	case rate.P50 <= 1/extends:
+		out.Why = fmt.Sprintf("it adds to the load: a fill would last %.2f times as long, for %s", rate.P50, money)
+	case best.penalty < w.chosen.penalty:
+		out.Why = fmt.Sprintf("%s and protect from what the plan accepts (%s), for %s: more than the resin it might save", lives, w.accepted(best), money)
+	default:
+		out.Why = fmt.Sprintf("%s and cost %s; nothing here needs its protection", lives, money)
+	}
+	if installed {
+		out.Why = "installed, but questioned: " + out.Why
+	}
+	return out, nil
+}
+
+// accepted names the recommended limits that the plan breaks and another train
+// does not.
+func (w *writer) accepted(other *ridden) string {
+	var all []string
+	for k := range w.chosen.found {
+		x := &w.chosen.found[k]
+		if !x.must && x.share > conditionalFrom && other.breaks(x, w.chosen) < x.share {
+			if x.rule != nil {
+				all = append(all, lowerFirst(x.rule.Title))
+			} else {
+				all = append(all, x.sentence(w.chosen.t, w.chosen.legs))
+			}
+		}
+	}
+	if len(all) == 0 {
+		return "a recommended limit"
+	}
+	return strings.Join(all, "; ")
+}
+
+func (w *writer) firstBlock(r *ridden) string {
+	for k := range r.found {
+		if x := &r.found[k]; x.must && x.share > holdsAbove {
+			if x.rule != nil {
+				return lowerFirst(x.rule.Title)
+			}
+			return x.sentence(r.t, r.legs)
+		}
+	}
+	return "a must limit"
+}
+
+// bestWith returns the best way to add a kind of stage to the chosen train.
+func (w *writer) bestWith(k process.Kind) (*ridden, error) {
+	var best *score
+	for slot := range slots {
+		for _, c := range w.places[slot] {
+			if c.stage.Kind() != k {
+				continue
+			}
+			t := w.chosen.t.with(c)
+			legs := w.small.ride(t)
+			sc, err := w.small.score(t, legs)
+			if err != nil {
+				return nil, err
+			}
+			sc.t = t
+			if err := w.admit(&sc); err != nil {
+				return nil, err
+			}
+			w.tally.Screened++
+			better := best == nil || sc.admit && !best.admit || sc.admit == best.admit && sc.cost+sc.penalty < best.cost+best.penalty
+			if better {
+				best = &sc
+			}
+		}
+	}
+	if best == nil {
+		return nil, nil
+	}
+	return w.ride(best.t)
+}
+
+// membraneAlone is the cheapest train with reverse osmosis whose product meets
+// the limit of dry residue with no vessel behind it.
+func (w *writer) membraneAlone() (*Alternative, error) {
+	var order []*score
+	for i := range w.trains {
+		if w.trains[i].t.has(process.ReverseOsmosis) {
+			order = append(order, &w.trains[i])
+		}
+	}
+	slices.SortFunc(order, func(a, b *score) int { return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.order, b.order)) })
+	limit := w.in.Rig.Ends.Residue
+	const most = 64
+	for _, sc := range order[:min(most, len(order))] {
+		legs := w.small.ride(sc.t)
+		feed := w.small.feed(legs, len(legs))
+		met := w.small.shareOf(func(i int) bool { return water.DryResidue(&feed[i]) <= limit })
+		if met <= holdsAbove {
+			continue
+		}
+		r, err := w.ride(sc.t)
+		if err != nil {
+			return nil, err
+		}
+		stagesOnly := slices.DeleteFunc(slices.Clone(r.found), func(x breach) bool { return x.place == len(r.t) })
+		if !admissible(stagesOnly) {
+			continue
+		}
+		return w.withoutVessel(r, stagesOnly), nil
+	}
+	return nil, nil
+}
+
+func (w *writer) withoutVessel(r *ridden, found []breach) *Alternative {
+	b := w.b
+	years := float64(w.in.Rig.Use.HorizonYears)
+	rinses := w.in.Rig.Use.Rinses() * w.in.Rig.Use.horizon()
+	n := len(b.raw)
+	first, running := make([]Cents, n), make([]Cents, n)
+	for i := range n {
+		r.account.bill(b, i, r.lives[i].Residue, func(k int, c Cents) {
+			switch l := &r.account.lines[k]; {
+			case l.vessel:
+			case l.first:
+				first[i] += c
+			default:
+				running[i] += c
+			}
+		})
+	}
+	feed := b.feed(r.legs, len(r.legs))
+	residue := b.over(func(i int) float64 { return float64(water.DryResidue(&feed[i])) })
+	a := &Alternative{Name: "reverse_osmosis_without_vessel", Stages: r.t.mentions(), Status: statusOf(found),
+		Text:        fmt.Sprintf("Reverse osmosis with no vessel behind it: its product dries to %.2g mg/L (%.2g to %.2g), the limit is %.3g.", residue.P50, residue.P10, residue.P90, float64(w.in.Rig.Ends.Residue)),
+		First:       b.over(func(i int) float64 { return first[i].Money() }),
+		PerYear:     b.over(func(i int) float64 { return running[i].Money() / years }),
+		Horizon:     b.over(func(i int) float64 { return (first[i] + running[i]).Money() }),
+		PerRinse:    b.over(func(i int) float64 { return (first[i] + running[i]).Money() / rinses }),
+		UpkeepHours: b.over(func(i int) float64 { return r.account.hours(b, 1) }),
+		WasteWater:  b.over(func(i int) float64 { return r.waste[i] }),
+	}
+	a.CheaperShare = b.shareOf(func(i int) bool { return first[i]+running[i] < w.chosen.bills[i].total() })
+	return a
+}
+
+// bought is DI water from a shop: no vessel, no stages.
+func (w *writer) bought() Alternative {
+	b, u := w.b, &w.in.Rig.Use
+	price, ok := b.purse.price("di_water")
+	litres := float64(u.YearVolume()) * u.horizon()
+	total := func(i int) Cents {
+		if !ok {
+			return 0
+		}
+		return cents(litres * b.purse.at[price][i])
+	}
+	years := float64(u.HorizonYears)
+	return Alternative{Name: "buy_water", Status: StatusMeets, Text: "DI water bought in containers: no vessel, no stages.",
+		PerYear:      b.over(func(i int) float64 { return total(i).Money() / years }),
+		Horizon:      b.over(func(i int) float64 { return total(i).Money() }),
+		PerRinse:     b.over(func(i int) float64 { return total(i).Money() / (u.Rinses() * u.horizon()) }),
+		CheaperShare: b.shareOf(func(i int) bool { return total(i) < w.chosen.bills[i].total() })}
+}
+
+// exchange is the chosen train with the vessel swapped by a service instead of
+// refilled.
+func (w *writer) exchange() (Alternative, error) {
+	in := *w.in
+	in.Rig.Vessels = slices.Clone(in.Rig.Vessels)
+	for k := range in.Rig.Vessels {
+		v := &in.Rig.Vessels[k]
+		v.Kind, v.Condition, v.Price, v.FillPrice, v.Owned = KindExchange, bed.Regenerated(), nil, nil, false
+		v.Vessel, v.FillHours = v.Condition.Typical(v.Vessel), fillHours[KindExchange]
+	}
+	b := newBench(&in, w.b.raw, w.o.Seed)
+	r, err := b.try(w.chosen.t)
+	if err != nil {
+		return Alternative{}, err
+	}
+	elsewhere := *w.search
+	elsewhere.in = &in
+	other := *w
+	other.b, other.search = b, &elsewhere
+	a := other.alternative("exchange_service", "The same stages, the vessel swapped by an exchange service that regenerates the resin elsewhere.", r)
+	a.Chosen = false
+	return a, nil
+}
