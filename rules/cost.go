@@ -94,7 +94,6 @@ const (
 	byRefill                 // times the fills after the first
 	bySalt                   // kg over the horizon
 	byOxidant                // kg
-	byMedium                 // kg
 	byEnergy                 // kWh
 	byPumping                // kWh lifted by the well pump
 	byFeed                   // litres drawn from the well
@@ -150,17 +149,14 @@ func (b *bench) open(t train, legs []*leg, sizes []process.Size) (*account, erro
 		s, z := t[i].stage, &sizes[i]
 		title := s.Title()
 		if !t[i].installed {
-			put(i, title, "equipment/"+process.PriceKey(s, *z), byTrain, float64(z.Units)*sizeFactor(z.Class), true)
+			put(i, title, "equipment/"+process.PriceKey(s, *z), byTrain, equipmentCount(s, z), true)
 		}
-		facts := s.Facts()
+		facts := s.Facts() // the medium of a stage is bought as a spare part, see Upkeep
 		if b.uses(legs[i], func(u *process.Use) float64 { return u.Salt }) {
 			put(i, title+": salt", "use/salt", bySalt, 1e-3, false)
 		}
 		if facts.Oxidant != "" {
 			put(i, title+": oxidant", "use/"+facts.Oxidant, byOxidant, 1e-3, false)
-		}
-		if facts.Medium != "" && b.uses(legs[i], func(u *process.Use) float64 { return u.Medium }) {
-			put(i, title+": medium", "use/"+facts.Medium, byMedium, 1e-3, false)
 		}
 		if b.uses(legs[i], func(u *process.Use) float64 { return u.Energy }) {
 			put(i, title+": electricity", "electricity", byEnergy, 1, false)
@@ -298,8 +294,6 @@ func (a *account) bill(b *bench, i int, life unit.Litres, each func(k int, c Cen
 			q *= grown * a.volume[l.stage] * a.legs[l.stage].use[i].Salt
 		case byOxidant:
 			q *= grown * a.volume[l.stage] * a.legs[l.stage].use[i].Oxidant
-		case byMedium:
-			q *= grown * a.volume[l.stage] * a.legs[l.stage].use[i].Medium
 		case byEnergy:
 			q *= grown * a.volume[l.stage] * a.legs[l.stage].use[i].Energy
 		case byPumping:

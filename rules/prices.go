@@ -7,9 +7,11 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 
 	"forebed/chem/bed"
+	"forebed/chem/process"
 	"forebed/chem/unit"
 )
 
@@ -56,6 +58,9 @@ var priceTable = []priceRow{
 	{"equipment/acid_neutralizer", "each", 500, 900, 1500, "acid neutralizer", "ledger G09; " + noSource},
 	{"equipment/degasser", "each", 800, 2000, 4000, "degassing tower or membrane with break tank and repump", noSource},
 	{"equipment/reverse_osmosis", "each", 500, 1200, 3500, "reverse osmosis, 300 to 1,500 gal a day", "ledger G05; " + noSource},
+	{"equipment/reverse_osmosis/tap_pressure/membrane_1812", "each", 400, 800, 1500, "reverse osmosis at tap pressure with tank and repump", noSource},
+	{"equipment/reverse_osmosis/pumped/membrane_1812", "each", 600, 1200, 2500, "pumped reverse osmosis with tank and repump", "ledger G05; " + noSource},
+	{"equipment/reverse_osmosis/pumped/membrane_4040", "each", 1500, 2800, 5000, "pumped reverse osmosis, 4 in membrane, with tank and repump", noSource},
 	{"equipment/organics_trap", "each", 700, 1600, 3200, "organics trap", noSource},
 	{"equipment/disinfection", "each", 300, 700, 1500, "ultraviolet lamp or bleach feed", noSource},
 
@@ -63,10 +68,6 @@ var priceTable = []priceRow{
 	{"use/salt", "lb", 0.15, 0.22, 0.35, "salt", "ledger G04; " + noSource},
 	{"use/bleach", "kg", 8, 15, 25, "bleach, by its chlorine", noSource},
 	{"use/potassium_permanganate", "kg", 8, 12, 20, "potassium permanganate", noSource},
-	{"use/carbon", "kg", 4, 6, 10, "carbon", noSource},
-	{"use/catalytic_carbon", "kg", 8, 12, 20, "catalytic carbon", noSource},
-	{"use/calcite", "lb", 0.6, 0.9, 1.2, "calcite", "ledger G09; " + noSource},
-	{"use/magnesia", "lb", 1.5, 2.5, 4, "magnesium oxide", noSource},
 
 	// Spare parts.
 	{"part/cartridge_10in", "each", 5, 10, 20, "2.5 x 10 in cartridge", "ledger G07; " + noSource},
@@ -85,20 +86,34 @@ var priceTable = []priceRow{
 	{"part/air_pump", "each", 80, 150, 250, "air pump", noSource},
 	{"part/repump", "each", 200, 350, 600, "repump", noSource},
 	{"part/pump_tube", "each", 20, 40, 80, "tube or diaphragm of a metering pump", noSource},
-	{"part/lamp", "each", 50, 90, 160, "ultraviolet lamp", noSource},
-	{"part/membrane", "each", 30, 60, 100, "residential membrane", "ledger G06; " + noSource},
-	{"part/membrane_4in", "each", 150, 250, 350, "4 in membrane", "ledger G06; " + noSource},
+	{"part/calcite", "lb", 0.6, 0.9, 1.2, "calcite", "ledger G09; " + noSource},
+	{"part/calcite_magnesia", "lb", 0.8, 1.2, 1.8, "calcite and magnesia", noSource},
+	{"part/uv_lamp", "each", 50, 90, 160, "ultraviolet lamp", noSource},
+	{"part/membrane_1812", "each", 30, 60, 100, "residential membrane", "ledger G06; " + noSource},
+	{"part/membrane_2540", "each", 120, 200, 300, "2.5 x 40 in membrane", noSource},
+	{"part/membrane_4040", "each", 150, 250, 350, "4 in membrane", "ledger G06; " + noSource},
 }
 
-// sizeFactor is the price of a tank relative to one of 10 in: the six-tenths
-// rule of plant costing, price by area to the power 0.6 (from memory; Williams,
-// Chem. Eng. 54 (1947) 124).
-func sizeFactor(class string) float64 {
-	var inches float64
-	if n, _ := fmt.Sscanf(class, "tank_%gin", &inches); n != 1 || inches <= 0 {
-		return 1
+// equipmentCount is how many times the price of its key a piece of equipment
+// costs. Tanks are priced at 10 in and follow the six-tenths rule of plant
+// costing, price by area to the power 0.6 (from memory; Williams, Chem. Eng.
+// 54 (1947) 124); so do the elements of a reverse osmosis. Other units in
+// parallel cost each the same.
+func equipmentCount(s process.Stage, z *process.Size) float64 {
+	const sixTenths = 0.6
+	n := float64(z.Units)
+	if s.Kind() == process.ReverseOsmosis {
+		return math.Pow(n, sixTenths)
 	}
-	return math.Pow(inches/10, 1.2)
+	inches, ok := strings.CutPrefix(z.Class, "tank_")
+	if !ok {
+		return n
+	}
+	d, err := strconv.ParseFloat(strings.TrimSuffix(inches, "in"), 64)
+	if err != nil {
+		return n
+	}
+	return n * math.Pow(d*d/100, sixTenths)
 }
 
 // Prices are the prices of a rig, each as a range in its currency.

@@ -122,9 +122,9 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 // its own candidate, beside new ones of other variants.
 func (s *search) candidates() [][]car {
 	places := make([][]car, len(slots))
-	for i, sl := range slots {
+	for i := range slots {
 		for _, stage := range process.Catalogue() {
-			if !slices.Contains(sl.kinds, stage.Kind()) || slices.Contains(s.o.Forbid, stage.Kind()) {
+			if !slots[i].fits(i, stage) || slices.Contains(s.o.Forbid, stage.Kind()) {
 				continue
 			}
 			places[i] = append(places[i], car{slot: i, stage: stage, installed: s.in.Rig.hasInstalled(stage)})

@@ -7,6 +7,7 @@ import (
 
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
+	"forebed/chem/process"
 	"forebed/chem/unit"
 	"forebed/chem/water"
 )
@@ -75,6 +76,24 @@ func TestPlanOfHardWell(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Logf("%s", b)
+}
+
+// Every stage of the catalogue, at every size it takes, has prices for itself
+// and for what it uses up: nothing is free by oversight.
+func TestEverythingHasAPrice(t *testing.T) {
+	w := compose(t, hardWell(), 8)
+	rig := DefaultRig()
+	b := newBench(&Input{Rig: rig, Water: w, Rules: &Set{}}, w.Draws, 1)
+	for _, s := range process.Catalogue() {
+		for gpm := 0.5; gpm < 70; gpm *= 2 {
+			tr := train{{stage: s}}
+			legs := b.ride(tr)
+			d := process.Duty{PeakFlow: unit.GallonsPerMinute(gpm), YearVolume: unit.Gallons(1000 * gpm), PeakDay: unit.Gallons(20 * gpm), DaysInUse: 100, FeedPressure: unit.PSI(50)}
+			if _, err := b.open(tr, legs, []process.Size{s.Size(&w.Draws[0], d)}); err != nil {
+				t.Errorf("%s %s at %v gpm: %v", s.Kind(), s.Variant(), gpm, err)
+			}
+		}
+	}
 }
 
 func BenchmarkSearch(b *testing.B) {

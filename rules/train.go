@@ -19,9 +19,10 @@ type slot struct {
 var slots = []slot{
 	{[]process.Kind{process.SedimentFilter}, "grit first, so that nothing behind it plugs"},
 	{[]process.Kind{process.Softener}, "a softener that takes ferrous iron stands ahead of any air or oxidant"},
-	{[]process.Kind{process.Aeration, process.OxidantFeed}, "oxidation ahead of its filter"},
+	{[]process.Kind{process.Aeration}, "air takes out for nothing what oxidant would be spent on, and carbon dioxide with it"},
 	{[]process.Kind{process.AcidNeutralizer}, "pH correction where the iron filter needs it"},
-	{[]process.Kind{process.OxidizingMediaFilter}, "the filter that holds oxidized iron, manganese and sulfur"},
+	{[]process.Kind{process.OxidantFeed, process.Disinfection}, "oxidation ahead of its filter"},
+	{[]process.Kind{process.OxidizingMediaFilter, process.SedimentFilter}, "the filter that holds oxidized iron, manganese and sulfur"},
 	{[]process.Kind{process.OrganicsTrap}, "organics off ahead of carbon, softener and bed"},
 	{[]process.Kind{process.Carbon, process.CatalyticCarbon}, "carbon takes the oxidant that is left"},
 	{[]process.Kind{process.Softener}, "softening ahead of a membrane"},
@@ -36,11 +37,26 @@ var slots = []slot{
 const (
 	slotInlet       = 0
 	slotFerrous     = 1
-	slotSoftener    = 7
-	slotDegasBefore = 8
-	slotFine        = 9
-	slotDegasAfter  = 11
+	slotFilter      = 5
+	slotSoftener    = 8
+	slotDegasBefore = 9
+	slotFine        = 10
+	slotDegasAfter  = 12
 )
+
+// ferrous is the variant of softener that stands in the earlier of its places.
+const ferrous = "ferrous"
+
+// fits reports whether a stage may fill a slot.
+func (sl *slot) fits(i int, s process.Stage) bool {
+	if !slices.Contains(sl.kinds, s.Kind()) {
+		return false
+	}
+	if s.Kind() == process.Softener {
+		return (s.Variant() == ferrous) == (i == slotFerrous)
+	}
+	return true
+}
 
 // car is one stage of a train in its slot.
 type car struct {
@@ -138,11 +154,14 @@ func (t train) follows(next car, orders []process.Order) bool {
 			}
 		}
 	}
-	switch next.slot {
-	case slotFine: // a second filter pays only where floc was made behind the first
-		return slices.ContainsFunc(t, func(c car) bool { return makesFloc(c.stage.Kind()) })
-	case slotSoftener:
-		return !t.has(process.Softener)
+	if k == process.SedimentFilter && next.slot != slotInlet { // a later filter pays only where floc was made behind the first
+		last := -1
+		for i := range t {
+			if t[i].stage.Kind() == k {
+				last = i
+			}
+		}
+		return slices.ContainsFunc(t[last+1:], func(c car) bool { return makesFloc(c.stage.Kind()) })
 	}
 	return true
 }
@@ -152,15 +171,8 @@ func (t train) follows(next car, orders []process.Order) bool {
 func (t train) complete() bool {
 	for i, c := range t {
 		rest := t[i+1:]
-		switch c.slot {
-		case slotFerrous:
-			if !slices.ContainsFunc(rest, func(c car) bool { return makesFloc(c.stage.Kind()) }) {
-				return false
-			}
-		case slotDegasBefore:
-			if !rest.has(process.ReverseOsmosis) {
-				return false
-			}
+		if c.slot == slotDegasBefore && !rest.has(process.ReverseOsmosis) {
+			return false
 		}
 	}
 	return true
