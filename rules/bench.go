@@ -242,6 +242,7 @@ func whole1(usable, kinetic float64) float64 {
 
 // leg is one stage of a train with what it did in every draw.
 type leg struct {
+	kind    process.Kind
 	out     []water.Water
 	use     []process.Use
 	outside [32]int // draws outside each window of the stage
@@ -256,6 +257,7 @@ func newLeg(n int) *leg { return &leg{out: make([]water.Water, n), use: make([]p
 
 // step carries waters through a stage.
 func (g *leg) step(s process.Stage, in []water.Water) {
+	g.kind = s.Kind()
 	g.outside, g.unsure, g.notes = [32]int{}, [32]int{}, [32]int{}
 	g.failed, g.fault, g.changed = 0, nil, false
 	for i := range in {
@@ -269,7 +271,7 @@ func (g *leg) step(s process.Stage, in []water.Water) {
 			continue
 		}
 		g.out[i], g.use[i] = o.Out, o.Use
-		g.changed = g.changed || o.Out != in[i]
+		g.changed = g.changed || !alike(&o.Out, &in[i])
 		for k := range o.Outside.All() {
 			g.outside[k]++
 		}
@@ -280,6 +282,21 @@ func (g *leg) step(s process.Stage, in []water.Water) {
 			g.notes[bits.TrailingZeros32(k)]++
 		}
 	}
+}
+
+// alike reports whether two stages of one kind do the same to every water: a
+// train with the one is then as good as a train with the other, but for its
+// price.
+func (g *leg) alike(h *leg) bool {
+	if g.kind != h.kind || g.outside != h.outside || g.failed != h.failed {
+		return false
+	}
+	for i := range g.out {
+		if !alike(&g.out[i], &h.out[i]) {
+			return false
+		}
+	}
+	return true
 }
 
 // ride carries the waters of the bench through a whole train.

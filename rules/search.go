@@ -71,19 +71,22 @@ type search struct {
 	ctx    context.Context
 	in     *Input
 	o      Options
-	full   *bench // on all draws
-	small  *bench // on the stratified draws
-	places [][]car
+	full   *bench  // on all draws
+	small  *bench  // on the stratified draws
+	places [][]car // the stages that may fill each slot
+	branch [][]car // those worth trying on this water
 	orders []process.Order
 
 	tally  Tally
 	trains []score            // every train, in order of enumeration
 	rides  map[string]*ridden // trains tried on all draws
+	legs   map[string]*leg    // beginnings of trains carried through all draws
 }
 
 // score is what screening learns of a train: its figures in the central draw.
 type score struct {
 	t     train
+	legs  []*leg // on the stratified draws
 	cost  Cents
 	life  float64 // L between refills
 	hours float64 // a year
@@ -110,27 +113,78 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 	if o.Draws > 0 && o.Draws < len(draws) {
 		draws = draws[:o.Draws]
 	}
-	s := &search{ctx: ctx, in: in, o: o, orders: process.Orders(), rides: map[string]*ridden{}}
+	s := &search{ctx: ctx, in: in, o: o, orders: process.Orders(), rides: map[string]*ridden{}, legs: map[string]*leg{}}
 	s.full = newBench(in, draws, o.Seed)
 	s.small = s.full.pick(s.full.strata(screenDraws))
 	s.places = s.candidates()
+	s.branch = s.tried()
 	s.tally = Tally{Draws: len(draws), Seed: o.Seed}
 	return s, nil
 }
 
-// candidates lists the stages that may fill each slot. An installed stage is
-// its own candidate, beside new ones of other variants.
+// candidates lists the stages that may fill each slot. Of an installed kind
+// the installed stage and new ones of other variants may.
 func (s *search) candidates() [][]car {
 	places := make([][]car, len(slots))
 	for i := range slots {
 		for _, stage := range process.Catalogue() {
-			if !slots[i].fits(i, stage) || slices.Contains(s.o.Forbid, stage.Kind()) {
-				continue
+			if slots[i].fits(i, stage) && !slices.Contains(s.o.Forbid, stage.Kind()) {
+				places[i] = append(places[i], car{slot: i, stage: stage, installed: s.in.Rig.hasInstalled(stage)})
 			}
-			places[i] = append(places[i], car{slot: i, stage: stage, installed: s.in.Rig.hasInstalled(stage)})
 		}
 	}
 	return places
+}
+
+// tried lists those candidates that have something to do on this water, are
+// installed, or are asked for. Among variants the cheapest comes first.
+func (s *search) tried() [][]car {
+	microbes := s.in.microbes()
+	places := make([][]car, len(s.places))
+	for i, cars := range s.places {
+		for _, c := range cars {
+			k := c.stage.Kind()
+			p, listed := purposes[k]
+			useful := !listed || p.servesAny(s.small.raw)
+			if k == process.Disinfection {
+				useful = microbes
+			}
+			if useful || c.installed || slices.Contains(s.o.Force, k) {
+				places[i] = append(places[i], c)
+			}
+		}
+		slices.SortStableFunc(places[i], func(a, b car) int {
+			return cmp.Or(cmp.Compare(slices.Index(kinds[:], a.stage.Kind()), slices.Index(kinds[:], b.stage.Kind())),
+				cmp.Compare(s.in.Rig.Prices.typical(a), s.in.Rig.Prices.typical(b)))
+		})
+	}
+	return places
+}
+
+// microbes reports whether the report found any.
+func (in *Input) microbes() bool {
+	if in.Sample == nil {
+		return false
+	}
+	for i := range in.Sample.Results {
+		r := &in.Sample.Results[i]
+		switch r.Analyte {
+		case "total_coliform", "e_coli", "iron_bacteria":
+			if r.Value != nil && *r.Value > 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// typical price of a stage, whatever its size; nothing for an installed one.
+func (p *Prices) typical(c car) float64 {
+	if c.installed {
+		return 0
+	}
+	_, row, _ := p.find("equipment/" + string(c.stage.Kind()) + "/" + c.stage.Variant())
+	return row.Typical
 }
 
 // hasInstalled reports whether a stage stands there already. An installed
@@ -174,16 +228,15 @@ func (s *search) screen() error {
 		deep  bool // with every train that begins so
 	}
 	tasks := []task{{nil, false}}
-	for slot := range s.places {
-		for _, c := range s.places[slot] {
+	for slot := range s.branch {
+		for _, c := range s.branch[slot] {
 			if !train(nil).follows(c, s.orders) {
 				continue
 			}
-			one := train{c}
-			tasks = append(tasks, task{one, false})
-			for next := slot + 1; next < len(s.places); next++ {
-				for _, d := range s.places[next] {
-					if one.follows(d, s.orders) {
+			tasks = append(tasks, task{train{c}, false})
+			for next := slot + 1; next < len(s.branch); next++ {
+				for _, d := range s.branch[next] {
+					if (train{c}).follows(d, s.orders) {
 						tasks = append(tasks, task{train{c, d}, true})
 					}
 				}
@@ -202,12 +255,18 @@ func (s *search) screen() error {
 	}
 	for i := range results {
 		for _, sc := range results[i].out {
-			sc.order = len(s.trains)
-			s.trains = append(s.trains, sc)
+			s.add(sc)
 		}
 	}
-	s.tally.Trains, s.tally.Screened = len(s.trains), len(s.trains)
 	return nil
+}
+
+// add records a screened train.
+func (s *search) add(sc score) {
+	sc.order = len(s.trains)
+	s.trains = append(s.trains, sc)
+	s.tally.Trains++
+	s.tally.Screened++
 }
 
 // parallel runs n tasks on the workers and returns the first error by task.
@@ -254,12 +313,9 @@ func (w *walk) begin(start train, deep bool) {
 func (w *walk) push(c car) bool {
 	b := w.s.small
 	depth := len(w.t)
-	if depth == len(w.legs) {
-		w.legs = append(w.legs, newLeg(len(b.raw)))
-	}
-	g := w.legs[depth]
+	g := newLeg(len(b.raw))
 	g.step(c.stage, b.feed(w.legs, depth))
-	w.t = append(w.t, c)
+	w.t, w.legs = append(w.t, c), append(w.legs, g)
 	if !g.changed && !slices.Contains(w.s.o.Force, c.stage.Kind()) {
 		return false
 	}
@@ -272,31 +328,38 @@ func (w *walk) push(c car) bool {
 	return g.failed <= most
 }
 
-func (w *walk) pop() { w.t = w.t[:len(w.t)-1] }
+func (w *walk) pop() {
+	w.t, w.legs = w.t[:len(w.t)-1], w.legs[:len(w.legs)-1]
+}
 
 func (w *walk) visit(deep bool) {
 	if w.s.ctx.Err() != nil || w.err != nil {
 		return
 	}
 	if w.t.complete() && w.s.o.allows(w.t) {
-		sc, err := w.s.small.score(w.t, w.legs[:len(w.t)])
+		sc, err := w.s.small.score(w.t, w.legs)
 		if err != nil {
 			w.err = err
 			return
 		}
-		sc.t = slices.Clone(w.t)
+		sc.t, sc.legs = slices.Clone(w.t), slices.Clone(w.legs)
 		w.out = append(w.out, sc)
 	}
 	if !deep {
 		return
 	}
-	for slot := w.t[len(w.t)-1].slot + 1; slot < len(w.s.places); slot++ {
-		for _, c := range w.s.places[slot] {
+	for slot := w.t[len(w.t)-1].slot + 1; slot < len(w.s.branch); slot++ {
+		var kept []*leg // of the variants tried in this place
+		for _, c := range w.s.branch[slot] {
 			if !w.t.follows(c, w.s.orders) {
 				continue
 			}
 			if w.push(c) {
-				w.visit(true)
+				g := w.legs[len(w.t)-1]
+				if !slices.ContainsFunc(kept, g.alike) {
+					kept = append(kept, g)
+					w.visit(true)
+				}
 			}
 			w.pop()
 		}
@@ -320,8 +383,7 @@ func (s *search) admit(sc *score) error {
 	if sc.judged {
 		return nil
 	}
-	b := s.small
-	legs := b.ride(sc.t)
+	b, legs := s.small, sc.legs
 	sizes := b.sizes(sc.t, legs)
 	a, err := b.open(sc.t, legs, sizes)
 	if err != nil {
@@ -465,6 +527,53 @@ type ridden struct {
 	penalty Cents
 }
 
+// carry carries the waters of all draws through the beginnings of trains, each
+// beginning once.
+func (s *search) carry(trains []train) error {
+	for depth := 0; ; depth++ {
+		type job struct {
+			key  string
+			t    train
+			from []water.Water
+			leg  *leg
+		}
+		var jobs []job
+		seen := map[string]bool{}
+		deeper := false
+		for _, t := range trains {
+			if len(t) <= depth {
+				continue
+			}
+			deeper = true
+			key := t[:depth+1].key()
+			if s.legs[key] != nil || seen[key] {
+				continue
+			}
+			seen[key] = true
+			from := s.full.raw
+			if depth > 0 {
+				from = s.legs[t[:depth].key()].out
+			}
+			jobs = append(jobs, job{key: key, t: t, from: from})
+		}
+		if !deeper {
+			return nil
+		}
+		err := s.parallel(len(jobs), func(i int) error {
+			g := newLeg(len(s.full.raw))
+			g.step(jobs[i].t[depth].stage, jobs[i].from)
+			jobs[i].leg = g
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		for _, j := range jobs {
+			s.legs[j.key] = j.leg
+		}
+	}
+}
+
 // rideAll tries trains on all draws.
 func (s *search) rideAll(trains []train) error {
 	var todo []train
@@ -475,10 +584,18 @@ func (s *search) rideAll(trains []train) error {
 			todo = append(todo, t)
 		}
 	}
+	if err := s.carry(todo); err != nil {
+		return err
+	}
 	out := make([]*ridden, len(todo))
 	err := s.parallel(len(todo), func(i int) error {
+		t := todo[i]
+		legs := make([]*leg, len(t))
+		for k := range t {
+			legs[k] = s.legs[t[:k+1].key()]
+		}
 		var err error
-		out[i], err = s.full.try(todo[i])
+		out[i], err = s.full.try(t, legs)
 		return err
 	})
 	if err != nil {
@@ -490,9 +607,10 @@ func (s *search) rideAll(trains []train) error {
 	return nil
 }
 
-// try carries a train through every draw of the bench.
-func (b *bench) try(t train) (*ridden, error) {
-	r := &ridden{t: t, legs: b.ride(t)}
+// try works out lives, accounts and limits of a train in every draw of the
+// bench.
+func (b *bench) try(t train, legs []*leg) (*ridden, error) {
+	r := &ridden{t: t, legs: legs}
 	r.sizes = b.sizes(t, r.legs)
 	var err error
 	if r.account, err = b.open(t, r.legs, r.sizes); err != nil {

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"forebed/chem/process"
+	"forebed/chem/water"
 )
 
 // slot is a place in a train that one of some kinds of stage may take.
@@ -44,16 +45,22 @@ const (
 	slotDegasAfter  = 12
 )
 
-// ferrous is the variant of softener that stands in the earlier of its places.
-const ferrous = "ferrous"
+// Variants that have a place of their own.
+const (
+	ferrous  = "ferrous"   // the softener ahead of any oxidant
+	depthBed = "depth_bed" // the sediment filter behind an oxidant
+)
 
 // fits reports whether a stage may fill a slot.
 func (sl *slot) fits(i int, s process.Stage) bool {
 	if !slices.Contains(sl.kinds, s.Kind()) {
 		return false
 	}
-	if s.Kind() == process.Softener {
+	switch s.Kind() {
+	case process.Softener:
 		return (s.Variant() == ferrous) == (i == slotFerrous)
+	case process.SedimentFilter: // a bed that is backwashed copes with floc, cartridges polish
+		return i == slotInlet || (s.Variant() == depthBed) == (i == slotFilter)
 	}
 	return true
 }
@@ -166,17 +173,85 @@ func (t train) follows(next car, orders []process.Order) bool {
 	return true
 }
 
-// complete reports whether a train stands as it is: a stage in the earlier of
-// its two places needs a reason to be there.
+// complete reports whether a train stands as it is. A degasser in the earlier
+// of its places and a new softener are there for the membrane: a mixed bed
+// needs no softening.
 func (t train) complete() bool {
 	for i, c := range t {
 		rest := t[i+1:]
-		if c.slot == slotDegasBefore && !rest.has(process.ReverseOsmosis) {
+		if (c.slot == slotDegasBefore || c.slot == slotSoftener && !c.installed) && !rest.has(process.ReverseOsmosis) {
 			return false
 		}
 	}
 	return true
 }
+
+// purpose is what a kind of stage is for. The search tries the kind on a water
+// that gives it something to do in at least one of its draws; on another water
+// it could only cost.
+type purpose struct {
+	serves func(w *water.Water) bool
+	none   string // why it is left out where it serves nothing
+}
+
+// purposes of the kinds. A kind that is not listed serves every water. The
+// marks lie well below every limit of the rules, so that nothing a rule could
+// ask for is lost.
+var purposes = map[process.Kind]purpose{
+	process.Aeration:             {metalOrSulfide, "there is no iron, manganese or sulfide in this water for it to oxidize"},
+	process.OxidantFeed:          {metalOrSulfide, "there is no iron, manganese or sulfide in this water for it to oxidize"},
+	process.OxidizingMediaFilter: {metalOrSulfide, "there is no iron, manganese or sulfide in this water for it to take out"},
+	process.AcidNeutralizer: {func(w *water.Water) bool { return w.PH < 7 },
+		"the water is not acid; calcite would only add to the load on the bed"},
+	process.OrganicsTrap: {func(w *water.Water) bool { return w.Matter.OrganicCarbon > 1 || w.Matter.Tannin > 0.2 },
+		"no organics were reported that it could take out"},
+	process.Degasser: {func(w *water.Water) bool { return w.CarbonDioxide() > 3 || w.SulfideMilligrams() > 0.03 },
+		"there is too little carbon dioxide in this water to be worth blowing off"},
+}
+
+func metalOrSulfide(w *water.Water) bool {
+	return process.IronAndManganese.Of(w) > 0.03 || w.SulfideMilligrams() > 0.03
+}
+
+// serves reports whether a kind of stage has something to do in any of the
+// draws.
+func (p purpose) servesAny(draws []water.Water) bool {
+	for i := range draws {
+		if p.serves(&draws[i]) {
+			return true
+		}
+	}
+	return false
+}
+
+// alike reports whether two waters are the same to every rule and to the bed.
+// The marks are a tenth or less of the tightest limit on each quantity.
+func alike(a, b *water.Water) bool {
+	near := func(x, y, mark float64) bool { return x-y <= mark && y-x <= mark }
+	for i, mark := range ionMarks {
+		if !near(float64(a.Ion[i]), float64(b.Ion[i]), mark) {
+			return false
+		}
+	}
+	m, n := &a.Matter, &b.Matter
+	return near(a.PH, b.PH, 0.05) && near(float64(a.CO2), float64(b.CO2), 0.01) && near(float64(a.Silica), float64(b.Silica), 0.01) &&
+		near(float64(a.Sulfide), float64(b.Sulfide), 0.0003) && near(float64(m.ParticulateIron), float64(n.ParticulateIron), 0.01) &&
+		near(float64(m.ParticulateManganese), float64(n.ParticulateManganese), 0.005) && near(float64(m.FreeChlorine), float64(n.FreeChlorine), 0.005) &&
+		near(float64(m.Chloramine), float64(n.Chloramine), 0.01) && near(m.Turbidity, n.Turbidity, 0.1) &&
+		near(float64(m.SuspendedSolids), float64(n.SuspendedSolids), 0.1) && near(float64(m.OrganicCarbon), float64(n.OrganicCarbon), 0.1) &&
+		near(float64(m.Tannin), float64(n.Tannin), 0.05) && m.Unknown == n.Unknown
+}
+
+// ionMarks are the marks of alike in mmol/L: 1 mg/L as CaCO3 of hardness,
+// 0.01 mg/L of iron, 0.005 of manganese, 0.02 meq/L of the rest.
+var ionMarks = func() (m [water.NumIons]float64) {
+	for i := range m {
+		m[i] = 0.02
+	}
+	m[water.Calcium], m[water.Magnesium] = 0.01, 0.01
+	m[water.Iron], m[water.Manganese] = 0.01/55.8, 0.005/54.9
+	return m
+}()
 
 // allows is what an owner rules in or out.
 func (o *Options) allows(t train) bool {

@@ -299,7 +299,7 @@ func (w *writer) bestWith(k process.Kind) (*ridden, error) {
 			if err != nil {
 				return nil, err
 			}
-			sc.t = t
+			sc.t, sc.legs = t, legs
 			if err := w.admit(&sc); err != nil {
 				return nil, err
 			}
@@ -410,7 +410,7 @@ func (w *writer) exchange() (Alternative, error) {
 		v.Vessel, v.FillHours = v.Condition.Typical(v.Vessel), fillHours[KindExchange]
 	}
 	b := newBench(&in, w.b.raw, w.o.Seed)
-	r, err := b.try(w.chosen.t)
+	r, err := b.try(w.chosen.t, w.chosen.legs)
 	if err != nil {
 		return Alternative{}, err
 	}
