@@ -129,7 +129,7 @@ func allScopes() []Scope {
 	return all
 }
 
-func builtin(t testing.TB) *Set {
+func ours(t testing.TB) *Set {
 	t.Helper()
 	set, err := Merge(Builtin()...)
 	if err != nil {
@@ -157,7 +157,7 @@ func packTests(t *testing.T) []packTest {
 }
 
 func TestPacks(t *testing.T) {
-	set := builtin(t)
+	set := ours(t)
 	for _, p := range packTests(t) {
 		quiet := map[string]Verdict{}
 		for _, at := range allScopes() {
@@ -225,7 +225,7 @@ var neverSilent = map[string]string{
 
 // Every rule holds in some test and is silent in another at its own scope.
 func TestEveryRuleFiresAndIsSilent(t *testing.T) {
-	set := builtin(t)
+	set := ours(t)
 	fired, quiet := map[string]bool{}, map[string]bool{}
 	look := func(at Scope, f *Facts) {
 		for _, r := range set.Rules() {
