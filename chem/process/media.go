@@ -149,7 +149,7 @@ func (f *mediaFilter) Apply(in *water.Water) (Outcome, error) {
 			w.Sulfide *= unit.MmolPerL(1 - mediaShare.Value)
 		}
 	}
-	if w.Ion[water.Iron] == 0 && w.Ion[water.Manganese] == 0 {
+	if in.Ion[water.Iron] == 0 && in.Ion[water.Manganese] == 0 && in.Sulfide == 0 {
 		return o, nil
 	}
 	w.Ion[water.Iron] *= unit.MmolPerL(1 - iron)

@@ -207,7 +207,7 @@ func (w *Water) set(c Carbon) { w.CO2, w.Ion[Bicarbonate], w.Ion[Carbonate] = c.
 // bracket: the charge left over rises steadily with h.
 func (a acidity) solve(start, strong float64, carbon supply, silica, sulfide unit.MmolPerL) (float64, error) {
 	low, high := -math.Ln10*highestPH, -math.Ln10*lowestPH
-	x := start
+	x, before := start, math.Inf(1)
 	for range 100 {
 		h := math.Exp(x)
 		f, slope := a.minor(h, silica, sulfide)
@@ -223,10 +223,12 @@ func (a acidity) solve(start, strong float64, carbon supply, silica, sulfide uni
 			low = x
 		}
 		next := x - f/slope
-		if !(next > low && next < high) {
+		// Between two buffers Newton's step can swing to and fro inside the
+		// bracket for ever: where the charge does not halve, the bracket does.
+		if !(next > low && next < high) || math.Abs(f) > before/2 {
 			next = (low + high) / 2
 		}
-		x = next
+		x, before = next, math.Abs(f)
 	}
 	return 0, fmt.Errorf("no pH from %g to %g balances %.4g meq/L of strong ions with that carbon",
 		lowestPH, highestPH, strong)
