@@ -157,6 +157,19 @@ func (f *Facts) working(n *node) (string, []analyte.ID) {
 	return strings.Join(parts, "; "), settles
 }
 
+// Sentence says the finding in plain words: what, why, and what it rests on
+// here.
+func (x *Finding) Sentence() string {
+	s := x.Rule.Title + ". " + x.Rule.Because
+	if x.Verdict == Maybe {
+		s = "May apply: " + s
+	}
+	if x.Working != "" {
+		s += " Here: " + x.Working + "."
+	}
+	return s
+}
+
 // String prints the condition as a person reads it, without values.
 func (w *Condition) String() string {
 	list := func(ws []Condition, between string) string {

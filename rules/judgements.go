@@ -18,8 +18,8 @@ func (w *writer) judgements(p *Plan) {
 			switch {
 			case x.Rule.Level == LevelCaution && !warned[x.Rule.ID]:
 				warned[x.Rule.ID] = true
-				p.Cautions = append(p.Cautions, Caution{Topic: x.Rule.Topic, Level: string(x.Rule.Strength), Text: x.Rule.Because,
-					Remedy: x.Rule.Remedy, Rule: x.Rule.ID, Source: x.Rule.Source})
+				p.Cautions = append(p.Cautions, Caution{Topic: x.Rule.Topic, Level: string(x.Rule.Strength), Text: x.Sentence(),
+					Remedy: x.Rule.Remedy, Rule: x.Rule.ID, Source: x.Rule.Citation()})
 			case x.Rule.Level == LevelAsk || x.Verdict == Maybe && (x.Rule.Level == LevelMust || x.Rule.Level == LevelShould):
 				w.ask(p, x, asked)
 			}
@@ -27,7 +27,9 @@ func (w *writer) judgements(p *Plan) {
 	}
 	hear(w.in.Rules.Judge(AtReport, w.factsAt(w.none, 0)))
 	r := w.chosen
-	hear(w.in.Rules.Judge(AtSite, w.factsAt(r, len(r.t))))
+	site := w.factsAt(w.none, 0) // the raw water: gas and frost meet it before any stage does
+	site.Flag(qInstalled, len(w.b.rig.Installed) > 0)
+	hear(w.in.Rules.Judge(AtSite, site))
 	for i := 0; i <= len(r.t); i++ {
 		spot := spot{t: r.t, i: i}
 		found := w.in.Rules.Judge(spot.scope(), w.factsAt(r, i))
