@@ -152,11 +152,8 @@ func (t train) follows(next car, orders []process.Order) bool {
 		}
 	}
 	for _, o := range orders {
-		if o.First != k || o.FirstVariant != "" && o.FirstVariant != next.stage.Variant() {
-			continue
-		}
 		for i := range t {
-			if t[i].stage.Kind() == o.Then && (o.ThenVariant == "" || o.ThenVariant == t[i].stage.Variant()) {
+			if o.Binds(next.stage, t[i].stage) {
 				return false // next belongs ahead of a stage that it would follow
 			}
 		}
