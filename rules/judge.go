@@ -2,7 +2,6 @@ package rules
 
 import (
 	"fmt"
-	"math"
 
 	"forebed/chem/bed"
 	"forebed/chem/process"
@@ -50,6 +49,17 @@ func (b *bench) judge(t train, legs []*leg, sizes []process.Size, lives []bed.Li
 		found = b.judgeRules(found, b.spotAt(t, sizes, i), legs, lives)
 	}
 	return found
+}
+
+// musts returns the must limits alone.
+func (l *Limits) musts() *Limits {
+	m := &Limits{}
+	for _, r := range l.rules {
+		if r.Level == LevelMust {
+			m.rules = append(m.rules, r)
+		}
+	}
+	return m
 }
 
 // judgeRules adds the must and should rules that are broken at one place.
@@ -131,26 +141,42 @@ func conditional(found []breach) bool {
 }
 
 // A broken should is no reason to drop a train, but not free either. When
-// trains are ranked by cost, it counts as an allowance: at the vessel as one
-// fill in two years lost to fouling (or every fill, where a fill lasts longer),
-// at a stage as its equipment bought once more over the horizon. Common
-// practice, no source: no published figure says what a foulant costs
-// (treatment ledger section 9), so it only ranks and is never shown as money.
-const fillsLostPerYear = 0.5
+// trains are ranked by cost, each topic (iron, particles ...) of which a should
+// is broken counts as an allowance: at the vessel as one fill in five years, or
+// a tenth of the fills if that is more, lost to fouling; at a stage as half its
+// equipment bought once more over the horizon. Common practice, no source: no
+// published figure says what a foulant costs (treatment ledger section 9), so
+// it only ranks and is never shown as money.
+const (
+	yearsPerLostFill = 5
+	shareOfFillsLost = 0.1
+	shareOfEquipment = 0.5
+)
 
 // allowance returns what the broken shoulds of a train count for.
 func (b *bench) allowance(t train, a *account, found []breach, fills float64) Cents {
-	worst := make([]float64, len(t)+1)
-	for _, x := range found {
-		if !x.must {
-			worst[x.place] = max(worst[x.place], x.share)
+	type where struct {
+		place int
+		topic string
+	}
+	worst := map[where]float64{}
+	weight := make([]float64, len(t)+1) // of each place, its topics together
+	for k := range found {
+		x := &found[k]
+		if x.must {
+			continue
+		}
+		at := where{x.place, x.topic(t)}
+		if more := x.share - worst[at]; more > 0 {
+			worst[at] += more
+			weight[x.place] += more
 		}
 	}
-	years := float64(b.rig.Use.HorizonYears)
 	var sum float64
 	for i := range a.lines {
 		l := &a.lines[i]
-		if worst[l.stage] == 0 {
+		w := weight[l.stage]
+		if w == 0 {
 			continue
 		}
 		price := l.stated
@@ -159,12 +185,25 @@ func (b *bench) allowance(t train, a *account, found []breach, fills float64) Ce
 		}
 		switch {
 		case l.stage < len(t) && l.first:
-			sum += worst[l.stage] * l.amount * price
-		case l.stage == len(t) && l.by == byRefill:
-			sum += worst[l.stage] * min(fillsLostPerYear*years, math.Max(fills, 1)) * l.amount * price
+			sum += min(1, w*shareOfEquipment) * l.amount * price
+		case l.vessel && l.by == byRefill:
+			lost := w * max(float64(b.rig.Use.HorizonYears)/yearsPerLostFill, shareOfFillsLost*fills)
+			sum += min(lost, fills) * l.amount * price
 		}
 	}
 	return cents(sum)
+}
+
+// topic of a breach: what it is about, so that two rules about the same
+// foulant count once.
+func (x *breach) topic(t train) string {
+	switch {
+	case x.rule != nil:
+		return x.rule.Topic
+	case x.window >= 0:
+		return t[x.place].stage.Facts().Windows[x.window].Quantity.String()
+	}
+	return "site"
 }
 
 // sentence says what a breach is about, in plain words.

@@ -74,7 +74,7 @@ func (w *writer) ask(p *Plan, x Finding, asked map[string]bool) {
 }
 
 func (w *writer) checks() []Check {
-	var out []Check
+	out := []Check{}
 	for _, c := range w.in.Water.Checks {
 		out = append(out, Check{Code: c.Code, Level: string(c.Severity), Text: c.Sentence, Widens: c.Effect})
 	}
@@ -98,7 +98,7 @@ func (w *writer) assumptions() []Assumption {
 	out = append(out,
 		Assumption{Field: "vessel", Text: "longest time a fill is trusted in use, whatever its capacity", Value: fmt.Sprintf("%d years", fillYears), Basis: "ledger A30; common practice, no source"},
 		Assumption{Field: "vessel", Text: "run length", Value: "computed, not measured", Basis: "no measured mixed-bed curve of a natural water was found; the rig's own log is the calibration"},
-		Assumption{Field: "prices", Text: "a recommended limit that a train breaks counts, in ranking only, as fills lost to fouling at the vessel", Value: fmt.Sprintf("%.3g a year at most", fillsLostPerYear), Basis: "common practice, no source"},
+		Assumption{Field: "prices", Text: "what a recommended limit that a train breaks counts for, in ranking only", Value: fmt.Sprintf("for each topic one fill in %d years, or %.0f %% of the fills, lost to fouling", yearsPerLostFill, 100*shareOfFillsLost), Basis: "common practice, no source"},
 		Assumption{Field: "prices", Text: "interest and equipment that wears out within the horizon", Value: "not counted, apart from the parts in the upkeep", Basis: "simplification"},
 	)
 	return out

@@ -23,7 +23,7 @@ func (s *search) plan() (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Plan{Version: PlanVersion, Sample: s.in.Water.Label}
+	p := &Plan{Version: PlanVersion, Sample: s.in.Water.Label, Stages: []StagePlan{}, Cautions: []Caution{}, Asks: []Ask{}}
 	chosen := s.best(aims[0])
 	switch {
 	case chosen == nil:
@@ -69,31 +69,27 @@ func (s *search) plan() (*Plan, error) {
 }
 
 // best returns the best admissible train of an aim, of those tried on all
-// draws; nil if there is none.
+// draws; nil if there is none. Costs are compared by their mean over the draws
+// (with the allowance), since prices are skewed: half the plans of a range end
+// dearer than its typical figure. Lives and hours are compared in the central
+// draw, and among those as good the cheapest is taken.
 func (s *search) best(a aim) *ridden {
-	var best *score
+	var all []*score
 	for i := range s.trains {
-		sc := &s.trains[i]
-		r := s.rides[sc.t.key()]
-		if r == nil || !admissible(r.found) {
-			continue
-		}
-		if best == nil || a.better(sc, best) < 0 {
-			best = sc
+		if r := s.rides[s.trains[i].t.key()]; r != nil && admissible(r.found) {
+			all = append(all, &s.trains[i])
 		}
 	}
-	if best == nil {
+	if len(all) == 0 {
 		return nil
 	}
-	// Among trains as good by the aim, the cheapest.
-	pick := best
-	for i := range s.trains {
-		sc := &s.trains[i]
-		r := s.rides[sc.t.key()]
-		if r != nil && admissible(r.found) && !a.byCost && a.near(sc, best) && sc.cost+sc.penalty < pick.cost+pick.penalty {
-			pick = sc
-		}
+	if !a.byCost {
+		top := slices.MinFunc(all, a.better)
+		all = slices.DeleteFunc(all, func(sc *score) bool { return !a.near(sc, top) })
 	}
+	pick := slices.MinFunc(all, func(x, y *score) int {
+		return cmp.Or(cmp.Compare(s.rides[x.t.key()].mean, s.rides[y.t.key()].mean), cmp.Compare(x.order, y.order))
+	})
 	return s.rides[pick.t.key()]
 }
 
@@ -288,7 +284,7 @@ func (w *writer) alternatives(status Status) ([]Alternative, error) {
 	var out []Alternative
 	if status != StatusNone {
 		texts := []string{
-			"The least cost over the horizon of the trains that keep every must limit.",
+			"The least cost over the horizon of the trains that keep every must limit, a recommended limit that is broken counted as risk to the resin.",
 			"The least upkeep of the trains that keep every must limit.",
 			"The longest life of a fill of the trains that keep every must limit.",
 		}

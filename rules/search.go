@@ -47,6 +47,7 @@ const (
 	screenDraws = 16   // on which every train is tried
 	reach       = 1.10 // a train within this factor of a reported optimum is tried on all draws
 	mostReached = 12   // trains tried on all draws for each optimum
+	mostRounds  = 8    // of looking for optima that all draws confirm
 )
 
 // Search tries the trains that the order and window rules admit and returns
@@ -76,9 +77,11 @@ type search struct {
 	places [][]car // the stages that may fill each slot
 	branch [][]car // those worth trying on this water
 	orders []process.Order
+	musts  map[process.Kind]*Limits
 
 	tally  Tally
 	trains []score            // every train, in order of enumeration
+	known  map[string]bool    // the trains screened
 	rides  map[string]*ridden // trains tried on all draws
 	legs   map[string]*leg    // beginnings of trains carried through all draws
 }
@@ -113,11 +116,15 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 	if o.Draws > 0 && o.Draws < len(draws) {
 		draws = draws[:o.Draws]
 	}
-	s := &search{ctx: ctx, in: in, o: o, orders: process.Orders(), rides: map[string]*ridden{}, legs: map[string]*leg{}}
+	s := &search{ctx: ctx, in: in, o: o, orders: process.Orders(), known: map[string]bool{}, rides: map[string]*ridden{}, legs: map[string]*leg{}}
 	s.full = newBench(in, draws, o.Seed)
 	s.small = s.full.pick(s.full.strata(screenDraws))
 	s.places = s.candidates()
 	s.branch = s.tried()
+	s.musts = map[process.Kind]*Limits{}
+	for _, k := range kinds {
+		s.musts[k] = in.Rules.Limits(StageScope(k)).musts()
+	}
 	s.tally = Tally{Draws: len(draws), Seed: o.Seed}
 	return s, nil
 }
@@ -210,59 +217,145 @@ func (r *Rig) hasInstalled(stage process.Stage) bool {
 	return false
 }
 
-// walk is one worker's way through the tree of trains: the stages so far and
-// room for the waters behind each.
-type walk struct {
-	s    *search
+// branch is the beginning of trains: its stages and the stratified waters
+// behind each of them.
+type branch struct {
 	t    train
 	legs []*leg
-	out  []score
-	err  error
 }
 
 // screen tries every train on the stratified draws. Trains that begin alike
-// share the work of their beginning.
+// share the work of their beginning. The first levels of the tree are grown
+// breadth first, so that there is work for all workers; each then climbs
+// branches of its own.
 func (s *search) screen() error {
-	type task struct {
-		start train
-		deep  bool // with every train that begins so
-	}
-	tasks := []task{{nil, false}}
-	for slot := range s.branch {
-		for _, c := range s.branch[slot] {
-			if !train(nil).follows(c, s.orders) {
-				continue
-			}
-			tasks = append(tasks, task{train{c}, false})
-			for next := slot + 1; next < len(s.branch); next++ {
-				for _, d := range s.branch[next] {
-					if (train{c}).follows(d, s.orders) {
-						tasks = append(tasks, task{train{c, d}, true})
-					}
-				}
-			}
+	const levels = 2
+	level := []branch{{}}
+	for range levels {
+		if err := s.climb(level, false); err != nil {
+			return err
 		}
+		next := make([][]branch, len(level))
+		err := s.parallel(len(level), func(i int) error {
+			next[i] = s.grow(level[i])
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		level = slices.Concat(next...)
 	}
-	results := make([]walk, len(tasks))
-	err := s.parallel(len(tasks), func(i int) error {
-		w := &results[i]
-		w.s = s
-		w.begin(tasks[i].start, tasks[i].deep)
-		return w.err
-	})
-	if err != nil {
+	return s.climb(level, true)
+}
+
+// climb scores the trains that branches are and, when deep, all that begin
+// with them.
+func (s *search) climb(level []branch, deep bool) error {
+	found := make([][]score, len(level))
+	err := s.parallel(len(level), func(i int) error { return s.visit(level[i], deep, &found[i]) })
+	for _, sc := range slices.Concat(found...) {
+		s.add(sc)
+	}
+	return err
+}
+
+func (s *search) visit(b branch, deep bool, out *[]score) error {
+	if err := s.ctx.Err(); err != nil {
 		return err
 	}
-	for i := range results {
-		for _, sc := range results[i].out {
-			s.add(sc)
+	if b.t.complete() && s.o.allows(b.t) {
+		sc, err := s.small.score(b.t, b.legs)
+		if err != nil {
+			return err
+		}
+		*out = append(*out, sc)
+	}
+	if !deep {
+		return nil
+	}
+	for _, next := range s.grow(b) {
+		if err := s.visit(next, true, out); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
+// grow returns the branch with each stage that may follow it and is worth
+// going on with. Of variants that do the same to the water the cheapest
+// stands for all; see variants.
+func (s *search) grow(b branch) []branch {
+	var out []branch
+	from := 0
+	if n := len(b.t); n > 0 {
+		from = b.t[n-1].slot + 1
+	}
+	in := s.small.feed(b.legs, len(b.legs))
+	for slot := from; slot < len(s.branch); slot++ {
+		var kept []*leg
+		for _, c := range s.branch[slot] {
+			if !b.t.follows(c, s.orders) || s.barred(b.t, c, in) {
+				continue
+			}
+			g := newLeg(len(in))
+			g.step(c.stage, in)
+			if s.promising(c, g) && !slices.ContainsFunc(kept, g.alike) {
+				kept = append(kept, g)
+				out = append(out, branch{append(slices.Clip(b.t), c), append(slices.Clip(b.legs), g)})
+			}
+		}
+	}
+	return out
+}
+
+// barred reports whether a must limit of a stage is broken by the water that
+// reaches it in more than half of the draws, whatever follows behind it and
+// whatever its size: then no train that goes on from here is admissible. What
+// depends on size and on the stages behind is unknown here, so such rules say
+// maybe at most.
+func (s *search) barred(t train, c car, in []water.Water) bool {
+	if slices.Contains(s.o.Force, c.stage.Kind()) {
+		return false
+	}
+	limits := s.musts[c.stage.Kind()]
+	if len(limits.Rules()) == 0 {
+		return false
+	}
+	v := *s.small.site
+	v.Upstream(t.kinds())
+	v.Flag(qInstalled, c.installed)
+	verdicts := make([]Verdict, len(limits.Rules()))
+	broken := make([]int, len(verdicts))
+	for d := range in {
+		v.SetWater(&in[d])
+		limits.Judge(&v, verdicts)
+		for r, x := range verdicts {
+			if x == Yes {
+				broken[r]++
+			}
+		}
+	}
+	return slices.Max(broken) > len(in)/2
+}
+
+// promising reports whether a stage does something to some water and works in
+// at least half of the draws.
+func (s *search) promising(c car, g *leg) bool {
+	if k := c.stage.Kind(); !g.changed && k != process.SedimentFilter && !c.installed && !slices.Contains(s.o.Force, k) {
+		return false // one sample does not show the grit of a well, so a sediment filter is always tried
+	}
+	most := len(g.out) / 2
+	for k, window := range c.stage.Facts().Windows {
+		if window.Effect >= process.Damages && g.outside[k] > most {
+			return false
+		}
+	}
+	return g.failed <= most
+}
+
 // add records a screened train.
 func (s *search) add(sc score) {
+	s.known[sc.t.key()] = true
 	sc.order = len(s.trains)
 	s.trains = append(s.trains, sc)
 	s.tally.Trains++
@@ -297,75 +390,6 @@ func (s *search) parallel(n int, do func(i int) error) error {
 	return nil
 }
 
-// begin carries the waters through the start of a train, then tries it and,
-// when deep, all that begin so.
-func (w *walk) begin(start train, deep bool) {
-	for _, c := range start {
-		if !w.push(c) {
-			return
-		}
-	}
-	w.visit(deep)
-}
-
-// push adds a stage and reports whether the train is worth going on with: the
-// stage does something to some water and works in at least half of the draws.
-func (w *walk) push(c car) bool {
-	b := w.s.small
-	depth := len(w.t)
-	g := newLeg(len(b.raw))
-	g.step(c.stage, b.feed(w.legs, depth))
-	w.t, w.legs = append(w.t, c), append(w.legs, g)
-	if !g.changed && !slices.Contains(w.s.o.Force, c.stage.Kind()) {
-		return false
-	}
-	most := len(b.raw) / 2
-	for k, window := range c.stage.Facts().Windows {
-		if window.Effect >= process.Damages && g.outside[k] > most {
-			return false
-		}
-	}
-	return g.failed <= most
-}
-
-func (w *walk) pop() {
-	w.t, w.legs = w.t[:len(w.t)-1], w.legs[:len(w.legs)-1]
-}
-
-func (w *walk) visit(deep bool) {
-	if w.s.ctx.Err() != nil || w.err != nil {
-		return
-	}
-	if w.t.complete() && w.s.o.allows(w.t) {
-		sc, err := w.s.small.score(w.t, w.legs)
-		if err != nil {
-			w.err = err
-			return
-		}
-		sc.t, sc.legs = slices.Clone(w.t), slices.Clone(w.legs)
-		w.out = append(w.out, sc)
-	}
-	if !deep {
-		return
-	}
-	for slot := w.t[len(w.t)-1].slot + 1; slot < len(w.s.branch); slot++ {
-		var kept []*leg // of the variants tried in this place
-		for _, c := range w.s.branch[slot] {
-			if !w.t.follows(c, w.s.orders) {
-				continue
-			}
-			if w.push(c) {
-				g := w.legs[len(w.t)-1]
-				if !slices.ContainsFunc(kept, g.alike) {
-					kept = append(kept, g)
-					w.visit(true)
-				}
-			}
-			w.pop()
-		}
-	}
-}
-
 // score works out a train's figures in the central draw.
 func (b *bench) score(t train, legs []*leg) (score, error) {
 	sizes := b.sizes(t, legs)
@@ -375,7 +399,7 @@ func (b *bench) score(t train, legs []*leg) (score, error) {
 	}
 	life := b.life(b.central, &b.feed(legs, len(t))[b.central])
 	bill := a.bill(b, b.central, life.Residue, nil)
-	return score{cost: bill.total(), life: bound(life.Residue), hours: a.hours(b, bill.fills), waste: a.waste}, nil
+	return score{t: t, legs: legs, cost: bill.total(), life: bound(life.Residue), hours: a.hours(b, bill.fills), waste: a.waste}, nil
 }
 
 // admit judges a screened train on the stratified draws, once.
@@ -440,7 +464,7 @@ func (s *search) reach() error {
 	if err := s.rideAll([]train{nil}); err != nil {
 		return err
 	}
-	for range 8 {
+	for range mostRounds {
 		var todo []train
 		for _, a := range aims {
 			near, err := s.nearest(a)
@@ -450,6 +474,11 @@ func (s *search) reach() error {
 			for _, sc := range near {
 				if s.rides[sc.t.key()] == nil {
 					todo = append(todo, sc.t)
+				}
+			}
+			if len(near) > 0 {
+				if err := s.variants(near[0].t); err != nil {
+					return err
 				}
 			}
 		}
@@ -464,6 +493,29 @@ func (s *search) reach() error {
 			if r := s.rides[sc.t.key()]; r != nil && sc.judged {
 				sc.admit, sc.penalty = admissible(r.found), r.penalty
 			}
+		}
+	}
+	return nil
+}
+
+// variants screens the trains that differ from a good one by the variant of
+// one stage: those that did the same to the water were passed over.
+func (s *search) variants(t train) error {
+	for i, c := range t {
+		for _, other := range s.places[c.slot] {
+			if other.stage.Kind() != c.stage.Kind() || other.stage.Variant() == c.stage.Variant() {
+				continue
+			}
+			u := slices.Clone(t)
+			u[i] = other
+			if s.known[u.key()] {
+				continue
+			}
+			sc, err := s.small.score(u, s.small.ride(u))
+			if err != nil {
+				return err
+			}
+			s.add(sc)
 		}
 	}
 	return nil
@@ -525,6 +577,7 @@ type ridden struct {
 	waste   []float64 // L a year
 	found   []breach
 	penalty Cents
+	mean    float64 // of total and penalty over the draws, cents
 }
 
 // carry carries the waters of all draws through the beginnings of trains, each
@@ -626,6 +679,9 @@ func (b *bench) try(t train, legs []*leg) (*ridden, error) {
 	}
 	r.found = b.judge(t, r.legs, r.sizes, r.lives)
 	r.penalty = b.allowance(t, r.account, r.found, r.bills[b.central].fills)
+	for i := range r.bills {
+		r.mean += float64(r.bills[i].total()+r.penalty) / float64(n)
+	}
 	return r, nil
 }
 

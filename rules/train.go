@@ -97,7 +97,7 @@ func (t train) with(c car) train {
 func (t train) without(i int) train { return slices.Delete(slices.Clone(t), i, i+1) }
 
 func (t train) mentions() []Mention {
-	ms := make([]Mention, len(t))
+	ms := make([]Mention, len(t)) // never null in a document
 	for i, c := range t {
 		ms[i] = mention(c.stage)
 	}

@@ -37,6 +37,7 @@ func (w *writer) stage(i int, without, running *ridden) StagePlan {
 	life := func(r *ridden) Band { return b.over(func(i int) float64 { return bound(r.lives[i].Residue) }) }
 	years := float64(w.in.Rig.Use.HorizonYears)
 	s := StagePlan{
+		Upkeep: []Task{}, Notes: []NoteText{},
 		Mention: mention(c.stage), Place: i + 1, Installed: c.installed,
 		Size:     StageSize{z.Text, float64(z.Medium), float64(z.Drop), float64(z.Backwash), z.Units},
 		LifeWith: life(r), LifeWithout: life(without), RunningLife: life(running),
@@ -53,7 +54,7 @@ func (w *writer) stage(i int, without, running *ridden) StagePlan {
 		s.Upkeep = append(s.Upkeep, Task{Task: k.Task, EveryMonths: k.Every, Trigger: k.Trigger, HoursPerTime: k.Hours, Source: sourceText(k.Source)})
 		s.UpkeepHours += times(k.Every) * k.Hours
 	}
-	s.Notes = w.notes(r, i)
+	s.Notes = append(s.Notes, w.notes(r, i)...)
 	s.Why, s.Protects = w.why(i, &s, without)
 	switch {
 	case s.LifeRatio.P50 >= extends:
@@ -114,8 +115,15 @@ func (w *writer) notes(r *ridden, i int) []NoteText {
 func (w *writer) why(i int, s *StagePlan, without *ridden) (why []Reason, protects string) {
 	r := w.chosen
 	var from []string
+	ruled := map[int]bool{} // places that rules speak of; windows would only repeat them
+	for k := range without.found {
+		ruled[without.found[k].place] = ruled[without.found[k].place] || without.found[k].rule != nil
+	}
 	for k := range without.found {
 		x := &without.found[k]
+		if x.window >= 0 && ruled[x.place] {
+			continue
+		}
 		if x.share < conditionalFrom || r.breaks(x, without) >= x.share-conditionalFrom {
 			continue
 		}
@@ -214,6 +222,14 @@ func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
 		out.Why = "ruled out by you"
 		return out, nil
 	}
+	if p, listed := purposes[k]; listed && !installed && !p.servesAny(w.b.raw) {
+		out.Why = p.none
+		return out, nil
+	}
+	if k == process.Disinfection && !installed && !w.in.microbes() {
+		out.Why = "no bacteria were reported, and those in the water do not harm a bed; what grows in a standing vessel grows behind any lamp"
+		return out, nil
+	}
 	best, err := w.bestWith(k)
 	if err != nil {
 		return out, err
@@ -222,35 +238,85 @@ func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
 		out.Why = "it has no place in this train"
 		return out, nil
 	}
-	i := slices.IndexFunc(best.t, func(c car) bool { return c.stage.Kind() == k })
-	out.Title = best.t[i].stage.Title()
-	rate := w.lifeRatio(best, w.chosen)
-	extra := w.b.over(func(d int) float64 { return (best.bills[d].total() - w.chosen.bills[d].total()).Money() })
-	hours := best.hours[w.b.central] - w.chosen.hours[w.b.central]
-	out.LifeRatio, out.ExtraCost, out.ExtraTask = &rate, &extra, &hours
-	money := fmt.Sprintf("%.0f %s over %d years", extra.P50, w.in.Rig.Prices.Currency, w.in.Rig.Use.HorizonYears)
-	lives := fmt.Sprintf("it would leave the life at %.2f times", rate.P50)
-	switch {
-	case !best.legs[i].changed:
-		out.Why = "there is nothing in this water for it to take out"
-	case !admissible(best.found):
-		out.Why = "in this train it would break a limit: " + w.firstBlock(best)
-	case rate.P50 >= extends:
-		out.Why = fmt.Sprintf("it would make a fill last %.2f times as long, but the plan would cost %s more: more than the resin it saves", rate.P50, money)
-		if extra.P50 <= 0 {
-			out.Why = fmt.Sprintf("it would make a fill last %.2f times as long and save %.0f %s over %d years, but it would break a recommended limit, which the plan counts against it", rate.P50, -extra.P50, w.in.Rig.Prices.Currency, w.in.Rig.Use.HorizonYears)
+	alone := best
+	lead := ""
+	if !admissible(best.found) {
+		lead = "in this train it would break a limit: " + w.firstBlock(best)
+		if best, err = w.companion(k); err != nil {
+			return out, err
 		}
-	case rate.P50 <= 1/extends:
-		out.Why = fmt.Sprintf("it adds to the load: a fill would last %.2f times as long, for %s", rate.P50, money)
-	case best.penalty < w.chosen.penalty:
-		out.Why = fmt.Sprintf("%s and protect from what the plan accepts (%s), for %s: more than the resin it might save", lives, w.accepted(best), money)
+	}
+	i := slices.IndexFunc(alone.t, func(c car) bool { return c.stage.Kind() == k })
+	out.Title = alone.t[i].stage.Title()
+	switch {
+	case !alone.legs[i].changed && k != process.SedimentFilter:
+		out.Why = "there is nothing in this water for it to take out"
+	case best == nil:
+		out.Why = lead + ", and no train was found in which it would not"
+	case lead != "":
+		out.Why = fmt.Sprintf("%s; in the train %s %s", lead, titles(best.t), w.verdict(&out, best))
 	default:
-		out.Why = fmt.Sprintf("%s and cost %s; nothing here needs its protection", lives, money)
+		out.Why = w.verdict(&out, best)
 	}
 	if installed {
 		out.Why = "installed, but questioned: " + out.Why
 	}
 	return out, nil
+}
+
+// verdict says what a train with the stage would give over the plan, with the
+// numbers.
+func (w *writer) verdict(out *LeftOut, best *ridden) string {
+	rate := w.lifeRatio(best, w.chosen)
+	extra := w.b.over(func(d int) float64 { return (best.bills[d].total() - w.chosen.bills[d].total()).Money() })
+	hours := best.hours[w.b.central] - w.chosen.hours[w.b.central]
+	out.LifeRatio, out.ExtraCost, out.ExtraTask = &rate, &extra, &hours
+	currency, years := w.in.Rig.Prices.Currency, w.in.Rig.Use.HorizonYears
+	money := fmt.Sprintf("%.0f %s more over %d years", extra.P50, currency, years)
+	lives := fmt.Sprintf("it would leave the life at %.2f times", rate.P50)
+	switch {
+	case rate.P50 >= extends && extra.P50 > 0:
+		return fmt.Sprintf("it would make a fill last %.2f times as long, but cost %s: more than the resin it saves", rate.P50, money)
+	case rate.P50 >= extends:
+		return fmt.Sprintf("it would make a fill last %.2f times as long and cost %.0f %s less over %d years at typical prices, but more on the average of the prices and waters that fit, or at the price of a recommended limit", rate.P50, -extra.P50, currency, years)
+	case rate.P50 <= 1/extends:
+		return fmt.Sprintf("it adds to the load: a fill would last %.2f times as long, for %s", rate.P50, money)
+	case best.penalty < w.chosen.penalty:
+		return fmt.Sprintf("%s and protect from what the plan accepts (%s), for %s: more than the resin it might save", lives, w.accepted(best), money)
+	}
+	return fmt.Sprintf("%s and cost %s; nothing here needs its protection", lives, money)
+}
+
+func titles(t train) string {
+	var all []string
+	for _, c := range t {
+		all = append(all, c.stage.Title())
+	}
+	return "(" + strings.Join(all, "; ") + ")"
+}
+
+// companion is the cheapest admissible train that has a kind of stage, of the
+// trains screened.
+func (w *writer) companion(k process.Kind) (*ridden, error) {
+	var order []*score
+	for i := range w.trains {
+		if w.trains[i].t.has(k) {
+			order = append(order, &w.trains[i])
+		}
+	}
+	slices.SortFunc(order, func(a, b *score) int { return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.order, b.order)) })
+	const most = 200
+	for _, sc := range order[:min(most, len(order))] {
+		if err := w.admit(sc); err != nil {
+			return nil, err
+		}
+		if sc.admit {
+			if r, err := w.ride(sc.t); err != nil || admissible(r.found) {
+				return r, err
+			}
+		}
+	}
+	return nil, nil
 }
 
 // accepted names the recommended limits that the plan breaks and another train
@@ -299,7 +365,6 @@ func (w *writer) bestWith(k process.Kind) (*ridden, error) {
 			if err != nil {
 				return nil, err
 			}
-			sc.t, sc.legs = t, legs
 			if err := w.admit(&sc); err != nil {
 				return nil, err
 			}
