@@ -93,13 +93,13 @@ func carbonFacts(needs Needs, chloramine bool) *Facts {
 
 var (
 	carbonGranular = carbon{Carbon, "granular", "granular carbon, 5 min contact", ebctShort, rateFree, rateCombined, &carbonBed,
-		carbonFacts(NeedsDrain|NeedsFrostFree, false)}
+		carbonBed.rated(carbonFacts(NeedsDrain|NeedsFrostFree, false))}
 	carbonDeep = carbon{Carbon, "granular_10min", "granular carbon, 10 min contact", ebctLong, rateFree, rateCombined, &carbonBed,
-		carbonFacts(NeedsDrain|NeedsFrostFree, true)}
+		carbonBed.rated(carbonFacts(NeedsDrain|NeedsFrostFree, true))}
 	carbonBlock = carbon{Carbon, "block", "carbon block cartridge", ebctBlock, rateBlock, Figure{}, nil,
 		carbonFacts(NeedsFrostFree, false)}
 	carbonCatalytic = carbon{CatalyticCarbon, "granular", "catalytic carbon, 5 min contact", ebctCatalytic, rateFree, rateCatalytic, &carbonBed,
-		carbonFacts(NeedsDrain|NeedsFrostFree, true)}
+		carbonBed.rated(carbonFacts(NeedsDrain|NeedsFrostFree, true))}
 )
 
 func (c *carbon) Kind() Kind      { return c.kind }

@@ -70,20 +70,20 @@ var (
 	permanganateFeed = feeder{OxidantFeed, "permanganate", "permanganate feed with contact tank", Figure{}, permanganateMinutes, permanganateIron, permanganateManganese, true,
 		feedFacts("potassium_permanganate", 6, 9, 7, permanganateGuide)}
 	chlorineDisinfection = feeder{Disinfection, "chlorine", "bleach feed with contact tank, to disinfect", disinfectResidual, chlorineMinutes, chlorineIron, chlorineManganese, false,
-		&Facts{
-			Windows: []Window{
-				feedIronPH:      {PH, 6, 8, Reduced, "free chlorine kills more slowly above, and corrodes below", Source{"E-CL2-GUIDE", "common practice", CommonPractice}},
-				feedManganesePH: {DissolvedManganese, math.Inf(-1), 0.05, Fouls, "manganese comes out of the water behind the contact tank", practice},
-				feedTannin:      {Tannin, math.Inf(-1), tanninMark.Value, Reduced, "organics take the chlorine up", practice},
-				3:               {Turbidity, math.Inf(-1), 1, Reduced, "particles shelter microbes", practice},
-			},
-			Protects: []Protection{{"", "slime from bacteria in the water", practice}},
-			Needs:    NeedsPower | NeedsFrostFree | NeedsIndoors | NeedsHandling,
-			Oxidant:  "bleach",
-			Claim:    "kills microbes; carbon must take the chlorine out before resin or a membrane",
-			Source:   practice,
-		}}
+		disinfectionFacts()}
 )
+
+// disinfectionFacts is a chlorine feed that is there for its residual.
+func disinfectionFacts() *Facts {
+	f := feedFacts("bleach", 6.5, 8.5, 8.5, chlorineGuide)
+	f.Windows = append(f.Windows,
+		Window{PH, 6, 8, Reduced, "free chlorine kills more slowly above, and corrodes below", practice},
+		Window{Turbidity, math.Inf(-1), 1, Reduced, "particles shelter microbes", practice})
+	f.Protects = []Protection{{"", "slime from bacteria in the water", practice}}
+	f.Claim = "kills microbes; carbon must take the chlorine out before resin or a membrane"
+	f.Source = practice
+	return f
+}
 
 func (f *feeder) Kind() Kind      { return f.kind }
 func (f *feeder) Variant() string { return f.variant }

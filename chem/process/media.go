@@ -80,12 +80,12 @@ func mediaFacts(ironLow, ironHigh, manganeseLow, mostMetal, mostSulfide float64,
 
 var (
 	mediaCoated = mediaFilter{"coated_permanganate", "manganese-dioxide-coated filter, regenerated with permanganate", &coatedBed, true, true, Figure{},
-		coatedFacts()}
+		coatedBed.rated(coatedFacts())}
 	mediaCatalyst = mediaFilter{"catalytic_air", "air-catalysed filter", &catalystBed, false, false, Figure{},
-		catalystFacts()}
+		catalystBed.rated(catalystFacts())}
 	mediaOre = mediaFilter{"manganese_dioxide", "solid manganese dioxide filter", &oreBed, false, true, manganeseByAirPH,
-		mediaFacts(6.5, 9, 6.8, 15, 2, Fouls, 0, Source{"E22", "treatment ledger section 5.3: pH 6.5-9, needs oxidant for Mn", CommonPractice},
-			"strains floc and takes dissolved iron and manganese with the oxidant already in the water; leaves hardness and salts")}
+		oreBed.rated(mediaFacts(6.5, 9, 6.8, 15, 2, Fouls, 0, Source{"E22", "treatment ledger section 5.3: pH 6.5-9, needs oxidant for Mn", CommonPractice},
+			"strains floc and takes dissolved iron and manganese with the oxidant already in the water; leaves hardness and salts"))}
 )
 
 func coatedFacts() *Facts {

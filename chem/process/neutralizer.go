@@ -61,9 +61,9 @@ func neutralizerFacts(low float64, source Source, medium string) *Facts {
 
 var (
 	neutralizerCalcite = neutralizer{"calcite", "calcite neutralizer", Figure{},
-		neutralizerFacts(5.5, Source{"E38 E-NEUT-1", "drinking water guide on pH adjustment: calcite above pH 6", Verified}, "calcite")}
+		calciteBed.rated(neutralizerFacts(5.5, Source{"E38 E-NEUT-1", "drinking water guide on pH adjustment: calcite above pH 6", Verified}, "calcite"))}
 	neutralizerBlend = neutralizer{"calcite_magnesia", "calcite and magnesia neutralizer", magnesiaShare,
-		neutralizerFacts(4.5, Source{"E38 E39 E-NEUT-1", "drinking water guide on pH adjustment: magnesium oxide below pH 6", Verified}, "calcite_magnesia")}
+		calciteBed.rated(neutralizerFacts(4.5, Source{"E38 E39 E-NEUT-1", "drinking water guide on pH adjustment: magnesium oxide below pH 6", Verified}, "calcite_magnesia"))}
 )
 
 func (n *neutralizer) Kind() Kind      { return AcidNeutralizer }

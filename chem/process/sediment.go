@@ -78,7 +78,7 @@ func cartridgeFacts() *Facts {
 var (
 	sediment5um = sediment{"5um", "sediment cartridge, 5 um", nominalShare, floc5um, nil, cartridgeFacts()}
 	sediment1um = sediment{"1um", "sediment cartridge, 1 um", nominalShare, floc1um, nil, cartridgeFacts()}
-	sedimentBed = sediment{"depth_bed", "backwashed filter bed", nominalShare, flocDepth, &depthBed, &Facts{
+	sedimentBed = sediment{"depth_bed", "backwashed filter bed", nominalShare, flocDepth, &depthBed, depthBed.rated(&Facts{
 		Windows: []Window{
 			{IronAndManganese, math.Inf(-1), 15, Fouls, "the bed fills with floc between backwashes", practice},
 			{Temperature, 1, 38, Damages, "the tank cracks in frost", practice},
@@ -87,7 +87,7 @@ var (
 		Needs:    NeedsDrain | NeedsPower | NeedsFrostFree,
 		Claim:    "takes out silt and the floc that oxidation made, and leaves every ion, dissolved iron and manganese",
 		Source:   Source{"E21 E-AER-PCT", "treatment ledger section 5.3", Verified},
-	}}
+	})}
 )
 
 func (s *sediment) Kind() Kind      { return SedimentFilter }

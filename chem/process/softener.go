@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"forebed/chem/analyte"
+	"forebed/chem/bed"
 	"forebed/chem/unit"
 	"forebed/chem/water"
 )
@@ -19,25 +20,24 @@ type softener struct {
 }
 
 // SaltSetting is how much salt a softener is regenerated with, and what
-// capacity and leakage that gives.
+// capacity that gives. The hardness that leaks follows from the salt and the
+// strength of the water, see bed.SoftenerClosed.
 type SaltSetting struct {
 	Salt      float64 // lb of sodium chloride per ft3 of resin
 	Capacity  float64 // kilograins as CaCO3 per ft3, trade habit: the default
 	DataSheet float64 // the same from a resin data sheet at 500 mg/L; 0 if not printed
-	Leakage   float64 // hardness of the product, mg/L as CaCO3
 	Source    Source
 }
 
-// SaltSettings returns the settings, least salt first. Capacities: ledger E24
-// to E29 (all seen). Leakage: the range 0 to 5 mg/L of E33, spread over the
-// settings by common practice.
+// SaltSettings returns the settings, least salt first. Ledger E24 to E29 (all
+// seen).
 func SaltSettings() []SaltSetting { return append([]SaltSetting(nil), saltSettings[:]...) }
 
 var saltSettings = [...]SaltSetting{
-	{6, 20, 0, 5, Source{"E28 E29 E33", "utility/trade softener note; Ten States Standards sec. 4.4: 20 kgr/ft3 at 0.3 lb/kgr", Verified}},
-	{7.5, 22, 25.4, 3, Source{"E25 E33", "manufacturer data sheet, gel strong-acid cation (name withheld); trade page 22.0", Verified}},
-	{10, 25, 29.0, 2, Source{"E26 E33", "manufacturer data sheet, gel strong-acid cation (name withheld); trade page 25.0", Verified}},
-	{15, 30, 33.0, 1, Source{"E27 E33", "manufacturer data sheet, gel strong-acid cation (name withheld); trade page 30.0", Verified}},
+	{6, 20, 0, Source{"E28 E29", "utility/trade softener note; Ten States Standards sec. 4.4: 20 kgr/ft3 at 0.3 lb/kgr", Verified}},
+	{7.5, 22, 25.4, Source{"E25", "manufacturer data sheet, gel strong-acid cation (name withheld); trade page 22.0", Verified}},
+	{10, 25, 29.0, Source{"E26", "manufacturer data sheet, gel strong-acid cation (name withheld); trade page 25.0", Verified}},
+	{15, 30, 33.0, Source{"E27", "manufacturer data sheet, gel strong-acid cation (name withheld); trade page 30.0", Verified}},
 }
 
 var (
@@ -134,11 +134,11 @@ func softenerFacts(mostIron float64, ferrous bool) *Facts {
 }
 
 var (
-	softener6  = softener{"salt_6", "softener, 6 lb/ft3 of salt", saltSettings[0], softenerFacts(1, false)}
-	softener10 = softener{"salt_10", "softener, 10 lb/ft3 of salt", saltSettings[2], softenerFacts(1, false)}
-	softener15 = softener{"salt_15", "softener, 15 lb/ft3 of salt", saltSettings[3], softenerFacts(1, false)}
+	softener6  = softener{"salt_6", "softener, 6 lb/ft3 of salt", saltSettings[0], softenerBed.rated(softenerFacts(1, false))}
+	softener10 = softener{"salt_10", "softener, 10 lb/ft3 of salt", saltSettings[2], softenerBed.rated(softenerFacts(1, false))}
+	softener15 = softener{"salt_15", "softener, 15 lb/ft3 of salt", saltSettings[3], softenerBed.rated(softenerFacts(1, false))}
 	// Iron asks for more salt than hardness alone.
-	softenerFerrous = softener{"ferrous", "softener for ferrous iron, 10 lb/ft3 of salt", saltSettings[2], softenerFacts(5, true)}
+	softenerFerrous = softener{"ferrous", "softener for ferrous iron, 10 lb/ft3 of salt", saltSettings[2], softenerBed.rated(softenerFacts(5, true))}
 )
 
 func (s *softener) Kind() Kind      { return Softener }
@@ -149,14 +149,21 @@ func (s *softener) Facts() *Facts   { return s.facts }
 // hardnessIons are what the resin prefers to sodium; the metals come last.
 var hardnessIons = [...]water.Ion{water.Calcium, water.Magnesium, water.Strontium, water.Barium, water.Iron, water.Manganese}
 
+// leakage returns the hardness of the product.
+func (s *softener) leakage(in *water.Water) unit.MgPerL {
+	const total = 2 * unit.EquivalentPerLitre // of the resin; the leakage does not depend on it
+	_, leakage := bed.SoftenerClosed(s.salt.Salt*bed.PoundsPerCubicFoot, total, in)
+	return leakage
+}
+
 // Apply swaps equivalents, leaving the leakage of the salt setting.
 func (s *softener) Apply(in *water.Water) (Outcome, error) {
 	o := s.facts.enter(in)
 	o.Notes |= ironNotes(in)
 	w := &o.Out
 	left := 1.0
-	if h := float64(in.Hardness()); h > s.salt.Leakage {
-		left = s.salt.Leakage / h
+	if h := in.Hardness(); h > 0 {
+		left = float64(s.leakage(in) / h)
 	}
 	metalLeft := 1 - softenerIron.Value
 	if o.Outside.Has(softenerIronWindow) || o.Outside.Has(softenerFlocWindow) || organicIron(in) {

@@ -114,6 +114,8 @@ type Facts struct {
 	Windows  []Window // at most 32
 	Protects []Protection
 	Needs    Needs
+	Service  Figure // flow per area at peak, which Size keeps to; zero where there is no bed
+	Backwash Figure // flow per area; zero where there is none
 	Oxidant  string // price key of what Use.Oxidant counts; empty if none
 	Medium   string // price key of what Use.Medium counts; empty if none
 	Claim    string // one sentence: what it takes out and what it leaves

@@ -41,7 +41,13 @@ type medium struct {
 	backwash Figure  // gpm/ft2; 0 if it is not backwashed
 }
 
-// most units in parallel that a household rig has.
+// rated puts the rates of the medium into the facts of its stage.
+func (m *medium) rated(f *Facts) *Facts {
+	f.Service, f.Backwash = m.service, m.backwash
+	return f
+}
+
+// mostUnits is how many units in parallel a household rig has at most.
 const mostUnits = 4
 
 // The valve on a tank takes its share of the pressure.

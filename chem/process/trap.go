@@ -31,7 +31,7 @@ var trapBed = medium{
 	backwash: Figure{"trap_backwash", 2.5, 2, 3, "gpm/ft2", "strong-base anion resin, which is light", practice},
 }
 
-var organicsTrap = trap{&Facts{
+var organicsTrap = trap{trapBed.rated(&Facts{
 	Windows: []Window{
 		{AnyIron, math.Inf(-1), 0.3, Fouls, "iron with organics fouls the resin for good", practice},
 		{FreeChlorine, math.Inf(-1), 0.1, Damages, "chlorine eats the anion resin", Source{"D02 F-OX-SBA", "de Dardel ion-exchange notes, limits of oxidants (2010)", Verified}},
@@ -45,7 +45,7 @@ var organicsTrap = trap{&Facts{
 	Needs:  NeedsDrain | NeedsPower | NeedsFrostFree | NeedsSalt,
 	Claim:  "takes out tannin and part of the organics, and puts chloride in the place of sulfate and nitrate; the load on a mixed bed stays the same",
 	Source: Source{"E75 E76", "trade note on chloride", Verified},
-}}
+})}
 
 func (t *trap) Kind() Kind      { return OrganicsTrap }
 func (t *trap) Variant() string { return "chloride_form" }
