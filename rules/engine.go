@@ -55,7 +55,7 @@ func (s *Set) Rule(id string) (*Rule, bool) {
 func (s *Set) Limits(at Scope) *Limits {
 	l := &Limits{}
 	for _, r := range s.rules {
-		if r.AppliesTo == at && (r.Level == LevelMust || r.Level == LevelShould) {
+		if r.AppliesTo.covers(at) && (r.Level == LevelMust || r.Level == LevelShould) {
 			l.rules = append(l.rules, r)
 		}
 	}
@@ -68,7 +68,7 @@ func (s *Set) Limits(at Scope) *Limits {
 func (s *Set) Judge(at Scope, f *Facts) []Finding {
 	var found []Finding
 	for _, r := range s.rules {
-		if r.AppliesTo == at {
+		if r.AppliesTo.covers(at) {
 			x := f.judge(r)
 			if x.Verdict == Yes || x.Verdict == Maybe && !f.baseless(r) {
 				found = append(found, x)

@@ -23,11 +23,17 @@ const (
 	AtVessel Scope = "vessel"
 	AtSite   Scope = "site"
 	AtReport Scope = "report"
+	AtStage  Scope = "stage" // every kind of stage
 )
 
 // StageScope is the scope of a kind of stage, judged on the water that enters
 // the stage.
 func StageScope(k process.Kind) Scope { return Scope("stage:" + string(k)) }
+
+// covers reports whether a rule for scope s is judged at a place of scope at.
+func (s Scope) covers(at Scope) bool {
+	return s == at || s == AtStage && strings.HasPrefix(string(at), "stage:")
+}
 
 // Level is the weight of a rule.
 type Level string

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"strings"
+
 	"forebed/chem/bed"
 	"forebed/chem/process"
 	"forebed/chem/unit"
@@ -41,6 +43,7 @@ func (in *Input) siteValues() *Values {
 	v.Know(qPeakFlow, float64(u.PeakFlow))
 	v.Know(qWellFlow, float64(s.PumpFlow))
 	v.Know(qIdleDays, u.idleDays())
+	v.Know(qResidueLimit, float64(r.Ends.Residue))
 	return v
 }
 
@@ -88,9 +91,9 @@ func (b *bench) spotAt(t train, sizes []process.Size, i int) *spot {
 	v.Know(qStageDrop, float64(z.Drop))
 	v.Know(qBackwashFlow, float64(z.Backwash))
 	v.Flag(qBackwashShort, z.Backwash > b.rig.Site.PumpFlow)
-	v.Flag(qVariantAir, stage.Variant() == "air" || stage.Kind() == process.Aeration)
+	v.Flag(qVariantAir, strings.HasSuffix(stage.Variant(), "air") || stage.Kind() == process.Aeration)
 	v.Flag(qVariantChlorine, stage.Variant() == "chlorine")
-	v.Flag(qVariantPermanganate, stage.Variant() == "permanganate")
+	v.Flag(qVariantPermanganate, strings.HasSuffix(stage.Variant(), "permanganate"))
 	v.Flag(qVariantMagnesia, stage.Kind() == process.AcidNeutralizer && stage.Variant() != "calcite")
 	v.Flag(qVariantTank, z.Tank > 0)
 	return s

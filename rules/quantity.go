@@ -115,6 +115,7 @@ const (
 	qPeakFlow
 	qWellFlow
 	qIdleDays
+	qResidueLimit
 	qRegeneratedOnSite
 	qExchanged
 	qHomeRegeneration

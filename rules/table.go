@@ -112,6 +112,7 @@ var table = [numQuantities]row{
 	qPeakFlow:             {id: "peak_flow", title: "peak flow", measure: flow},
 	qWellFlow:             {id: "well_flow", title: "flow the well and pump can give", measure: flow},
 	qIdleDays:             {id: "idle_days", title: "longest time without use", measure: days},
+	qResidueLimit:         {id: "residue_limit", title: "dry residue at which a fill ends", measure: concentration},
 	qRegeneratedOnSite:    {id: "regenerated_on_site", title: "the resin is regenerated on site", absent: "the resin is not regenerated on site", measure: flag},
 	qExchanged:            {id: "exchanged", title: "the vessel is exchanged by a service", absent: "the vessel is not exchanged by a service", measure: flag},
 	qHomeRegeneration:     {id: "home_regeneration", title: "regenerating the resin at home is considered", absent: "nobody means to regenerate the resin at home", measure: flag},
