@@ -270,10 +270,14 @@ func TestEveryRuleFiresAndIsSilent(t *testing.T) {
 func TestBaseStatesEveryQuantity(t *testing.T) {
 	for _, at := range allScopes() {
 		f := baseAt(t, at)
+		var missing []string
 		for q := range rows {
 			if !f.at[q].Known() || math.IsNaN(f.at[q].Low) {
-				t.Errorf("%s: the base does not state %s", at, rows[q].id)
+				missing = append(missing, rows[q].id)
 			}
+		}
+		if missing != nil {
+			t.Fatalf("%s: the base does not state %v", at, missing)
 		}
 	}
 }
