@@ -202,7 +202,7 @@ func (s *settler) currency(d *PriceDocument, vessels []RigVessel) string {
 	}{{"items", d.Items}, {"equipment", d.Equipment}} {
 		for _, key := range slices.Sorted(maps.Keys(m.items)) {
 			price := m.items[key]
-			note("/prices/"+m.name+"/"+key, &price)
+			note("/prices/"+m.name+"/"+pointer(key), &price)
 		}
 	}
 	for i := range vessels {
@@ -260,21 +260,24 @@ func (s *settler) stated(d *PriceDocument) map[string]float64 {
 		price := d.Items[key]
 		row, ok := defaultPrice(key)
 		if !ok {
-			s.refuse("/prices/items/"+key, key, "one of "+strings.Join(priceKeys(), ", "), "use a name of that list")
+			s.refuse("/prices/items/"+pointer(key), key, "one of "+strings.Join(priceKeys(), ", "), "use a name of that list")
 			continue
 		}
-		put("/prices/items/"+key, key, family(row.per), &price)
+		put("/prices/items/"+pointer(key), key, family(row.per), &price)
 	}
 	for _, key := range slices.Sorted(maps.Keys(d.Equipment)) {
 		price := d.Equipment[key]
 		if _, ok := defaultPrice(key); !ok {
-			s.refuse("/prices/equipment/"+key, key, "a kind of stage, or kind/variant, or kind/variant/size", "use the key that the plan prints beside the stage")
+			s.refuse("/prices/equipment/"+pointer(key), key, "a kind of stage, or kind/variant, or kind/variant/size", "use the key that the plan prints beside the stage")
 			continue
 		}
-		put("/prices/equipment/"+key, key, "piece", &price)
+		put("/prices/equipment/"+pointer(key), key, "piece", &price)
 	}
 	return m
 }
+
+// pointer escapes a key for a JSON pointer (RFC 6901).
+func pointer(key string) string { return strings.NewReplacer("~", "~0", "/", "~1").Replace(key) }
 
 func family(per string) string {
 	for _, u := range perUnits {

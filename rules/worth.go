@@ -457,7 +457,7 @@ func (w *writer) bought() Alternative {
 		return cents(litres * b.purse.at[price][i])
 	}
 	years := float64(u.HorizonYears)
-	return Alternative{Name: "buy_water", Status: StatusMeets, Text: "DI water bought in containers: no vessel, no stages.",
+	return Alternative{Name: "buy_water", Stages: []Mention{}, Status: StatusMeets, Text: "DI water bought in containers: no vessel, no stages.",
 		PerYear:      b.over(func(i int) float64 { return total(i).Money() / years }),
 		Horizon:      b.over(func(i int) float64 { return total(i).Money() }),
 		PerRinse:     b.over(func(i int) float64 { return total(i).Money() / (u.Rinses() * u.horizon()) }),

@@ -166,6 +166,8 @@ func (t *Tree) leaf(e *jsonschema.ValidationError) Problem {
 		if i := strings.Index(want, ", but got"); i >= 0 {
 			want = "a value of type " + want[:i]
 		}
+	case "pattern":
+		want = "text of the form that is shown below"
 	default:
 		want = strings.TrimPrefix(e.Message, "must be ")
 		if i := strings.Index(want, " but found"); i >= 0 {
