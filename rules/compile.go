@@ -109,7 +109,11 @@ func (c *compiler) leaf(w *Condition, pointer string) node {
 		}
 	}
 	if tests != 1 {
-		c.refuse(pointer, fmt.Sprintf("%d comparisons", tests), "exactly one of above, below, between, unknown and present", "give each comparison a leaf of its own, inside all or any")
+		found := "no comparison"
+		if tests > 1 {
+			found = fmt.Sprintf("%d comparisons in one leaf", tests)
+		}
+		c.refuse(pointer, found, "exactly one of above, below, between, unknown and present", "say what to compare with; several comparisons need a leaf each, inside all or any")
 	}
 	return n
 }
@@ -118,11 +122,11 @@ func (c *compiler) leaf(w *Condition, pointer string) node {
 func (c *compiler) limit(r *row, l Limit, pointer string) (float64, scale) {
 	s, err := r.unitScale(l.Unit)
 	if err != nil {
-		remedy := "write the limit in " + r.accepted()
+		want, remedy := "a unit of that quantity", "write the limit in "+r.accepted()
 		if r.measure == flag {
-			remedy = "write present: true or present: false instead"
+			want, remedy = "no limit: it is a yes or a no", "write "+r.accepted()+" instead"
 		}
-		c.refuse(pointer+"/unit", fmt.Sprintf("the unit %q for %s", l.Unit, r.id), r.accepted(), remedy)
+		c.refuse(pointer+"/unit", fmt.Sprintf("the unit %q for %s", l.Unit, r.id), want, remedy)
 		return 0, scale{l.Unit, 1, 0}
 	}
 	x := s.own(l.Value)

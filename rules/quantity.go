@@ -286,22 +286,31 @@ func (r *row) accepted() string {
 	case flag:
 		return "present: true or present: false"
 	case concentration:
-		if r.weighed() {
-			return "mg/L, ug/L or ng/L"
+		all := []string{"mg/L", "ug/L", "ng/L"}
+		if !r.weighed() {
+			a := analyte.Must(r.substance)
+			all = []string{"mg/L", "ug/L", "mmol/L"}
+			if a.Loads != 0 {
+				all = append(all, "meq/L", "mg/L as CaCO3")
+			}
+			if _, ok := a.Bases["N"]; ok {
+				all = append(all, "mg/L as N")
+			}
 		}
-		a := analyte.Must(r.substance)
-		s := "mg/L, ug/L or mmol/L"
-		if a.Loads != 0 {
-			s = "mg/L, ug/L, mmol/L, meq/L or mg/L as CaCO3"
-		}
-		if _, ok := a.Bases["N"]; ok {
-			s += " or mg/L as N"
-		}
-		return s
+		return orList(all)
 	}
 	var all []string
 	for _, s := range scales[r.measure] {
 		all = append(all, s.unit)
 	}
-	return strings.Join(all, ", ")
+	return orList(all)
+}
+
+// orList joins names as "a, b or c".
+func orList(names []string) string {
+	last := len(names) - 1
+	if last < 1 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:last], ", ") + " or " + names[last]
 }
