@@ -136,12 +136,10 @@ var (
 	molarH2S   = analyte.Must("hydrogen_sulfide").MolarMass()
 	molarCO2   = analyte.Must("carbon_dioxide").MolarMass()
 	molarCl2   = analyte.Must("free_chlorine").MolarMass()
-	molarO2    = analyte.Must("dissolved_oxygen").MolarMass()
 	molarN     = formula("N")
 	molarS     = formula("S")
 	molarCaCO3 = formula("CaCO3")
 	molarMgO   = formula("MgO")
-	molarNaCl  = formula("NaCl")
 	molarKMnO4 = formula("KMnO4")
 
 	ferricHydroxide  = formula("FeO3H3") / molarFe // g of Fe(OH)3 per g of iron
