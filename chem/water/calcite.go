@@ -19,41 +19,67 @@ func (w Water) Calcite(target float64) (Water, unit.MmolPerL, error) {
 	if !(target <= 0) || math.IsInf(target, 0) {
 		return w, 0, fmt.Errorf("target saturation index is %v, expected 0 or less", target)
 	}
-	dissolve := func(x float64) (Water, error) {
-		out := w
-		out.Ion[Calcium] += unit.MmolPerL(x)
-		return out.WithCarbon(w.TotalCarbon() + unit.MmolPerL(x))
+	// index returns the water with so much calcite dissolved, and how far its
+	// index lies above the target. Each trial starts from the one before.
+	last := w
+	index := func(x float64) (Water, float64, error) {
+		last.Ion[Calcium] = w.Ion[Calcium] + unit.MmolPerL(x)
+		out, err := last.WithCarbon(w.TotalCarbon() + unit.MmolPerL(x))
+		if err == nil {
+			last = out
+		}
+		return out, max(lowestIndex, out.Saturation().Calcite) - target, err
 	}
-	if s := w.Saturation().Calcite; s >= target {
+	below := max(lowestIndex, w.Saturation().Calcite) - target
+	if below >= 0 {
 		return w, 0, nil
 	}
-	// The index rises steadily with what dissolves. High grows until it is past
-	// the target, then the interval is halved.
-	low, high := 0.0, 0.1
+	// The index rises steadily with what dissolves. Calcite takes up about its
+	// own amount of CO2, so that little more than the CO2 brackets the end.
+	low, high, above := 0.0, float64(w.CO2)+0.05, 0.0
 	for ; ; high *= 2 {
-		out, err := dissolve(high)
-		if err != nil {
+		var err error
+		if _, above, err = index(high); err != nil {
 			return w, 0, err
 		}
-		if out.Saturation().Calcite >= target {
+		if above >= 0 {
 			break
 		}
-		if low = high; high > 100 {
+		if low, below = high, above; high > 100 {
 			return w, 0, fmt.Errorf("100 mmol/L of calcite do not bring the water to a saturation index of %g", target)
 		}
 	}
-	for high-low > 1e-9 {
-		mid := (low + high) / 2
-		out, err := dissolve(mid)
+	// Ridders' method: the end stays bracketed, and each step of two trials
+	// doubles the figures that are right.
+	for range 60 {
+		middle := (low + high) / 2
+		_, f, err := index(middle)
 		if err != nil {
 			return w, 0, err
 		}
-		if out.Saturation().Calcite < target {
-			low = mid
-		} else {
-			high = mid
+		x := middle - (middle-low)*f/math.Sqrt(f*f-below*above)
+		out, g, err := index(x)
+		if err != nil {
+			return w, 0, err
+		}
+		if math.Abs(g) <= indexTolerance || high-low <= 1e-9 {
+			return out, unit.MmolPerL(x), nil
+		}
+		for _, p := range [...]struct{ x, f float64 }{{middle, f}, {x, g}} {
+			switch {
+			case p.f < 0 && p.x > low:
+				low, below = p.x, p.f
+			case p.f >= 0 && p.x < high:
+				high, above = p.x, p.f
+			}
 		}
 	}
-	out, err := dissolve(high)
-	return out, unit.MmolPerL(high), err
+	return w, 0, fmt.Errorf("the calcite that dissolves does not settle between %v and %v mmol/L", low, high)
 }
+
+// indexTolerance is how near to the target the index comes: far within what
+// the constants are known to.
+const indexTolerance = 1e-6
+
+// lowestIndex stands for the index of a water without calcium or carbonate.
+const lowestIndex = -20
