@@ -60,28 +60,14 @@ func (g *degasser) Apply(in *water.Water) (Outcome, error) {
 }
 
 // StripTo takes carbon dioxide out of a water until so much is left, in mg/L
-// as CO2; a water that has less comes back as it was. Bicarbonate makes up for
-// part of what leaves, so the total to take out is found by secants; the CO2
-// that is left is right to 0.1 %.
+// as CO2, while part of the bicarbonate makes up for it; a water that has less
+// comes back as it was.
 func StripTo(in *water.Water, left unit.MgPerL) (water.Water, error) {
-	w, target := *in, mmol(left, molarCO2)
-	const most = 20
-	perCO2 := unit.MmolPerL(1) // carbon to take out for each mmol of CO2
-	for range most {
-		excess := w.CO2 - target
-		if excess <= 1e-3*target && (excess >= -1e-3*target || w == *in) {
-			return w, nil
-		}
-		next, err := w.WithCarbon(w.TotalCarbon() - excess*perCO2)
-		if err != nil {
-			return *in, err
-		}
-		if moved := w.CO2 - next.CO2; moved != 0 {
-			perCO2 = excess * perCO2 / moved
-		}
-		w = next
+	target := mmol(left, molarCO2)
+	if in.CO2 <= target {
+		return *in, nil
 	}
-	return *in, fmt.Errorf("carbon dioxide does not settle at %.3g mg/L in %d rounds", float64(left), most)
+	return in.WithCO2(target)
 }
 
 func (g *degasser) Size(_ *water.Water, d Duty) Size {

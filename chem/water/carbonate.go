@@ -139,7 +139,7 @@ func (w Water) WithCarbon(total unit.MmolPerL) (Water, error) {
 	if !(total >= 0) || math.IsInf(float64(total), 0) {
 		return w, fmt.Errorf("total carbon is %v mmol/L, expected a number from 0 up", total)
 	}
-	return w.close(closed{total: float64(total)})
+	return w.close(supply{amount: float64(total)})
 }
 
 // WithPressure sets the carbonate system of a water that stands under a
@@ -149,36 +149,44 @@ func (w Water) WithPressure(logPCO2 float64) (Water, error) {
 	if !(logPCO2 >= -8 && logPCO2 <= 1) {
 		return w, fmt.Errorf("log10 of the carbon dioxide pressure is %v, expected -8 to 1", logPCO2)
 	}
-	return w.close(open{co2: 1000 * at(w.Temperature).henry * math.Pow(10, logPCO2)})
+	return w.WithCO2(unit.MmolPerL(1000 * at(w.Temperature).henry * math.Pow(10, logPCO2)))
 }
 
-// supply is where the carbon of a water comes from. It gives the charge that
-// carbon carries, in meq/L, and its fall with ln h, for the ratios r1 and r2
-// of HCO3- and CO3-- to CO2; and it gives the carbon dioxide.
-type supply interface {
-	charge(r1, r2 float64) (charge, fall float64)
-	dioxide(r1, r2 float64) float64
+// WithCO2 sets the carbonate system of a water that has so much dissolved
+// carbon dioxide, as behind a degasser: PH, HCO3 and CO3 follow.
+func (w Water) WithCO2(co2 unit.MmolPerL) (Water, error) {
+	if !(co2 >= 0) || math.IsInf(float64(co2), 0) {
+		return w, fmt.Errorf("carbon dioxide is %v mmol/L, expected a number from 0 up", co2)
+	}
+	return w.close(supply{amount: float64(co2), open: true})
 }
 
-// closed is a fixed total of carbon; open a fixed carbon dioxide.
-type (
-	closed struct{ total float64 }
-	open   struct{ co2 float64 }
-)
+// supply is where the carbon of a water comes from: a fixed total of carbon,
+// or, open, a fixed carbon dioxide. (A struct, not an interface: it is made
+// anew for every water, and stays off the heap.)
+type supply struct {
+	amount float64 // mmol/L
+	open   bool
+}
 
-func (c closed) charge(r1, r2 float64) (charge, fall float64) {
+// charge returns the charge that carbon carries, in meq/L, and its fall with
+// ln h, for the ratios r1 and r2 of HCO3- and CO3-- to CO2.
+func (c supply) charge(r1, r2 float64) (charge, fall float64) {
+	if c.open {
+		return c.amount * (r1 + 2*r2), c.amount * (r1 + 4*r2)
+	}
 	s := 1 + r1 + r2
 	mean := (r1 + 2*r2) / s // charges a mole of carbon
-	return c.total * mean, c.total * ((r1+4*r2)/s - mean*mean)
+	return c.amount * mean, c.amount * ((r1+4*r2)/s - mean*mean)
 }
 
-func (c closed) dioxide(r1, r2 float64) float64 { return c.total / (1 + r1 + r2) }
-
-func (o open) charge(r1, r2 float64) (charge, fall float64) {
-	return o.co2 * (r1 + 2*r2), o.co2 * (r1 + 4*r2)
+// dioxide returns the carbon dioxide.
+func (c supply) dioxide(r1, r2 float64) float64 {
+	if c.open {
+		return c.amount
+	}
+	return c.amount / (1 + r1 + r2)
 }
-
-func (o open) dioxide(_, _ float64) float64 { return o.co2 }
 
 // close finds the pH at which the charges balance with that supply of carbon.
 func (w Water) close(carbon supply) (Water, error) {
