@@ -21,13 +21,18 @@ func Closed(v *Vessel, s Service, e *Ends, w *water.Water) Life {
 		Anion:  l.Kinetic.Anion * v.Conversion.Anion * v.Distribution,
 	}
 	l.Cation = unit.Litres(f.cations(capacityShare * f.cation))
-	l.Anion = unit.Litres(f.anions(capacityShare * f.anion))
+	l.Anion = unit.Litres(volume(f.qa, f.anion) * l.Kinetic.Anion)
+	l.Carbonic = unit.Litres(f.whole * breakthrough(f.nf.Anion, capacityShare*f.sites*f.carbon/f.rest))
 	l.First = EndAnion
 	if l.Cation < l.Anion {
 		l.First = EndCation
 	}
 	l.Silica = unit.Litres(f.silica(e.Silica * f.si))
-	l.Residue = unit.Litres(f.residue(float64(e.Residue)))
+	r := f.residue(float64(e.Residue))
+	l.Residue, l.Back, l.Final = unit.Litres(r.first), unit.Litres(r.back), unit.Litres(r.final)
+	if !math.IsInf(r.first, 1) {
+		l.Conductivity = unit.MicroSPerCm(f.conductivity(r.first))
+	}
 	return l
 }
 
@@ -53,7 +58,7 @@ type fronts struct {
 	first float64 // volume at which silica comes through, if its front were sharp
 
 	acids     water.Acids
-	univalent bool // sodium, potassium or ammonium among the cations
+	univalent float64 // sodium, potassium and ammonium
 }
 
 func newFronts(v *Vessel, s Service, w *water.Water) fronts {
@@ -64,7 +69,7 @@ func newFronts(v *Vessel, s Service, w *water.Water) fronts {
 		sulfate: 2 * float64(w.Ion[water.Sulfate]),
 		carbon:  float64(w.TotalCarbon() + w.Sulfide), si: float64(w.Silica),
 		acids:     water.AcidsAt(s.Temperature),
-		univalent: w.Ion[water.Sodium]+w.Ion[water.Potassium]+w.Ion[water.Ammonium] > 0,
+		univalent: float64(w.Ion[water.Sodium] + w.Ion[water.Potassium] + w.Ion[water.Ammonium]),
 	}
 	f.strong = f.anion - f.carbon - f.si
 	f.carbonate(float64(v.AnionCapacity))
@@ -142,48 +147,48 @@ func (f *fronts) silica(c float64) float64 {
 	return f.first * langmuir(f.nf.Anion, c/f.peak, 1-f.grip)
 }
 
-// anions returns the volume at which so much of the anion load, silica
-// included, is in the product.
-func (f *fronts) anions(c float64) float64 {
-	others := f.whole * breakthrough(f.nf.Anion, min(1, c/f.rest))
-	return min(others, f.silica(c))
-}
-
 // cations returns the volume at which the product holds c meq/L of metals.
 //
-// Where the anion half is exhausted, the water in the bed is acid, and the
-// front of the last-held metal (sodium) is one against hydrogen: y_b is what
-// sodium can hold at the acidity behind the front, a the acidity ahead of it
-// as a share of the metals. Both are 1 and 0 while the anion half works.
+// While the anion half works, metals are taken irreversibly. Afterwards the
+// water in the bed is acid, first with carbonic acid and, once strong anions
+// alone have filled the anion half, with strong acid, and the front of sodium
+// unravels against hydrogen.
 func (f *fronts) cations(c float64) float64 {
 	if f.cation <= 0 || c >= f.cation {
 		return math.Inf(1)
 	}
 	sharp := volume(f.qc, f.cation)
-	neutral := sharp * breakthrough(f.nf.Cation, c/f.cation)
-	if !f.univalent {
-		return neutral // divalent metals are held too firmly for acid to matter
-	}
-	// Carbonic acid passes once the anion half is through, strong acids once
-	// they alone have filled it; the metals feel it when it has reached the
-	// last four transfer units, where their front stands by then.
-	reach, life := max(0, 1-4/f.nf.Cation), neutral
-	if acid := reach * f.whole; acid < life {
-		life = max(acid, f.amongAcid(c, sharp, 0, f.carbon+f.strong/f.sites))
-	}
-	if acid := reach * volume(f.qa, f.strong); acid < life {
-		life = min(life, max(acid, f.amongAcid(c, sharp, f.strong, f.carbon)))
-	}
-	return min(life, neutral)
+	life := sharp * breakthrough(f.nf.Cation, c/f.cation)
+	life = f.unravelled(life, sharp, c, f.whole, 0, f.carbon+f.strong/f.sites)
+	return f.unravelled(life, sharp, c, volume(f.qa, f.strong), f.strong, f.carbon)
 }
 
-// amongAcid is cations once so much strong acid and carbonic acid pass the
-// bed.
-func (f *fronts) amongAcid(c, sharp, strong, carbon float64) float64 {
+// unravelled shortens the life of the cation half from acid of a strength that
+// comes through the anion half at a volume. With K the selectivity of sodium
+// over hydrogen, and the acidity ahead of and behind the front of the metals
+// as shares a and b of their load, sodium holds K/(K+b) of the sites, and its
+// front has the separation factor a/(K+b).
+//
+// The front does not take that shape at once, and only as far as there is
+// sodium: between the arrival of the acid, six transfer units before the end
+// of the bed, and the time the metals need to cross the new front's width, the
+// life goes over from one form to the other. That passage is fitted to the
+// cells (doc.go).
+func (f *fronts) unravelled(life, sharp, c, arrival, strong, carbon float64) float64 {
 	const k = 1.98 / hydrogenAffinity // sodium against hydrogen, B03 and B02
-	ahead, behind := f.acidity(-strong, carbon), f.acidity(f.cation-strong, carbon)
-	held := k * f.cation / (k*f.cation + behind)
-	return sharp * held * against(f.nf.Cation, c/f.cation, min(0.99, ahead/f.cation), k)
+	n := f.nf.Cation
+	arrival *= max(0, 1-6/n)
+	if arrival >= life || f.univalent <= 0 {
+		return life
+	}
+	ahead, behind := f.acidity(-strong, carbon)/f.cation, f.acidity(f.cation-strong, carbon)/f.cation
+	target := sharp * k / (k + behind) * langmuir(n, c/f.cation, ahead/(k+behind))
+	if target >= life {
+		return life
+	}
+	width := sharp * -math.Log(c/f.cation) / (n * (1 - min(1, ahead)/k))
+	passage := min(1, (life-arrival)/width) * -math.Expm1(-n*f.univalent/(2*f.cation))
+	return life - (life-target)*passage
 }
 
 // acidity returns [H+] in mmol/L of water with an alkalinity and total carbon
@@ -199,27 +204,55 @@ func (f *fronts) acidity(alkalinity, carbon float64) float64 {
 	return (root - b) / 2
 }
 
-// residue returns the volume at which the product dries to more than the
-// limit, mg/L: by silica, by metals, or by sulfuric acid.
-func (f *fronts) residue(limit float64) float64 {
+// spots are the volumes at which the product dries to more than a limit.
+type spots struct{ first, back, final float64 }
+
+// residue returns when the product dries to more than the limit, mg/L: by the
+// band of silica, by metals, or by sulfuric acid.
+func (f *fronts) residue(limit float64) spots {
 	const (
 		silica   = 60.084 // mg/mmol
 		sodium   = 53.0   // mg/meq as sodium carbonate; 58.4 as chloride, 71.0 as sulfate
 		sulfuric = 49.04  // mg/meq as sulfuric acid
 	)
-	life := f.silica(limit / silica)
-	rest := limit
-	sharp := volume(f.qc, f.cation)
-	if f.first < sharp { // silica is in the product at feed strength when the metals come
-		rest = limit - silica*f.si
+	band, left := f.silica(limit/silica), limit-silica*f.si
+	if left <= (1-backBelow)*limit { // silica at feed strength is as much as is allowed
+		first := min(band, f.cations(limit/sodium))
+		return spots{first, first, first}
 	}
-	if rest > 0 {
-		life = min(life, f.cations(rest/sodium))
-		if x := rest / sulfuric / f.sulfate; x < 1 {
-			life = min(life, volume(f.qa, f.sulfate)*breakthrough(f.nf.Anion, x))
-		}
+	// Metals come on top of silica at feed strength, once that is in the product.
+	metals := min(f.cations(limit/sodium), max(f.first, f.cations(left/sodium)))
+	if x := left / sulfuric / f.sulfate; x < 1 {
+		metals = min(metals, volume(f.qa, f.sulfate)*breakthrough(f.nf.Anion, x))
 	}
-	return life
+	if metals <= band {
+		return spots{metals, metals, metals}
+	}
+	// The band is over when the front of the other anions has come so far that
+	// no more silica than the limit is left: c = zone - (zone - si) x.
+	x := (f.zone - limit/silica) / (f.zone - f.si)
+	back := max(band, f.whole*breakthrough(f.nf.Anion, x))
+	if back >= metals {
+		return spots{band, band, band}
+	}
+	return spots{band, back, metals}
+}
+
+// conductivity returns that of the product at a volume, uS/cm at 25 degC, from
+// limiting equivalent conductivities (H 350, OH 198, metals 55, HCO3 44,
+// strong anions 75 S cm2/eq; handbook values, from memory).
+func (f *fronts) conductivity(at float64) float64 {
+	front := func(nf, sharp float64) float64 { return math.Exp(min(0, nf*(at/sharp-1)-1)) }
+	metals := f.cation * front(f.nf.Cation, volume(f.qc, f.cation))
+	strong, carbon := 0.0, (f.carbon+f.strong/f.sites)*front(f.nf.Anion, f.whole)
+	if at > volume(f.qa, f.strong) {
+		strong, carbon = f.strong, f.carbon
+	}
+	alkalinity := metals - strong
+	h := f.acidity(alkalinity, carbon)
+	hco3 := min(carbon, max(0, alkalinity+h))
+	const pure = 0.055
+	return pure + 350*h + 55*metals + 44*hco3 + 75*strong + 198*max(0, alkalinity-carbon)
 }
 
 // total returns the equivalents of each half when every site serves.
@@ -267,19 +300,4 @@ func breakthrough(nf, x float64) float64 {
 func langmuir(nf, x, r float64) float64 {
 	r = min(r, 0.95)
 	return max(0, 1+((1+math.Log(x))-r*(1+math.Log1p(-x)))/(nf*(1-r)))
-}
-
-// against is breakthrough for a metal with selectivity k over hydrogen where
-// the water ahead holds a of its strength as free acid: with p = k - a and
-// b = k - 1,
-//
-//	T = 1 + (k/p (1 + ln x) + a/p (J - ln(p - b x))) / Nf
-//	J = (p ln p - (1-a) ln(1-a))/b - 1
-//
-// Integrated from dx/dT = Nf (x - x*), x* = a x/(x + k (1-x)), with the
-// centroid at T = 1; a = 0 is the irreversible case.
-func against(nf, x, a, k float64) float64 {
-	p, b := k-a, k-1
-	j := (p*math.Log(p)-(1-a)*math.Log(1-a))/b - 1
-	return max(0, 1+(k/p*(1+math.Log(x))+a/p*(j-math.Log(p-b*x)))/nf)
 }

@@ -37,3 +37,13 @@ func (v *Vessel) rate(w *water.Water, life unit.Litres) Rating {
 		Limit:     min(t.Cation, t.Anion) / float64(v.Resin) / EqPerKgrFt3,
 	}
 }
+
+// RatedVolume returns the water that a bed of a capacity in eq per litre of
+// resin treats at a load: the arithmetic of every trade rating, which knows
+// neither kinetics nor which half runs out.
+func RatedVolume(resin unit.Litres, capacity unit.EqPerL, load unit.MeqPerL) unit.Litres {
+	return unit.Litres(volume(1000*float64(resin)*float64(capacity), float64(load)))
+}
+
+// ContactTime returns the minutes in which the flow fills the empty bed.
+func (v *Vessel) ContactTime(s Service) float64 { return float64(v.Resin) / float64(s.Flow) }

@@ -61,23 +61,35 @@ type Ends struct {
 }
 
 // DefaultEnds returns the limits used when nobody states others. All are
-// common practice without a standard: 10 mg/L of residue is the glass limit
-// of trade use (ledger A40, "verified"); a pen that shows half the uS/cm and
-// is watched to 10 ppm; a tenth of the feed's silica (as ledger F09); 1 mg/L
-// of hardness; and a product pH of 4.5 to 9.5, between which bare aluminium
-// keeps its oxide film for a rinse (ledger A36 and A37 give 4 to 6 and 8 to
-// 11 as the marks of either exhausted half).
+// common practice without a standard: 10 mg/L of residue is the glass limit of
+// trade use (ledger A40, seen); a pen that shows half the uS/cm, watched to
+// 10 ppm; a tenth of the feed's silica (as ledger F09); 1 mg/L of hardness;
+// and a product pH of 4.0 to 9.0: carbonic acid alone stays above 4, free
+// mineral acid goes below (ledger 1.4), caustic of an exhausted cation half
+// stands at 8 to 11 (A37).
 func DefaultEnds() Ends {
-	return Ends{Residue: 10, Meter: 10, MeterFactor: 0.5, Silica: 0.10, Hardness: 1, LowPH: 4.5, HighPH: 9.5}
+	return Ends{Residue: 10, Meter: 10, MeterFactor: 0.5, Silica: 0.10, Hardness: 1, LowPH: 4.0, HighPH: 9.0}
 }
 
 // Life is the closed-form answer, in litres of water through the vessel. A
 // life is +Inf where the water holds nothing that could end it.
 type Life struct {
 	Residue, Silica, Anion, Cation unit.Litres // EndResidue, EndSilica, EndAnion, EndCation
-	Usable                         Halves      // usable fraction of each half: kinetics x conversion x distribution
-	Kinetic                        Halves      // the kinetic part of it
-	First                          Endpoint    // EndAnion or EndCation: which half runs out first
+	Carbonic                       unit.Litres // 1 % of the feed's carbonic acid is in the product; no end, but the pen begins to see it
+
+	// Anion is the plain balance of capacity, one equivalent a mole of carbon
+	// and silica; the cells come out up to a quarter shorter on dilute or
+	// alkaline water, where carbonate takes two sites.
+
+	// Where a band of silica ends the residue life and passes (after reverse
+	// osmosis), the product is within the limit again from Back, and the bed
+	// serves on until Final. Otherwise Back and Final equal Residue.
+	Back, Final  unit.Litres
+	Conductivity unit.MicroSPerCm // of the product at the residue end; times Ends.MeterFactor it is what a pen shows
+
+	Usable  Halves   // usable fraction of each half: kinetics x conversion x distribution
+	Kinetic Halves   // the kinetic part of it
+	First   Endpoint // EndAnion or EndCation: which half runs out first
 }
 
 // LifeOf is the seam between the plan and the bed: the closed form, without
