@@ -10,13 +10,16 @@ import (
 
 // compiler turns the conditions of a pack into nodes and collects the faults.
 type compiler struct {
-	tree     *schemas.Tree // where each field stands
+	tree     *schemas.Tree // where each field stands; nil for our own packs
 	problems schemas.Problems
 }
 
 func (c *compiler) refuse(pointer, found, want, remedy string) {
-	p := schemas.Problem{File: c.tree.File, Field: pointer, Found: found, Want: want, Remedy: remedy, Err: schemas.ErrInvalid}
-	p.Line, p.Column = c.tree.Place(pointer)
+	p := schemas.Problem{Field: pointer, Found: found, Want: want, Remedy: remedy, Err: schemas.ErrInvalid}
+	if c.tree != nil {
+		p.File = c.tree.File
+		p.Line, p.Column = c.tree.Place(pointer)
+	}
 	c.problems = append(c.problems, p)
 }
 
@@ -104,7 +107,7 @@ func (c *compiler) leaf(w *Condition, pointer string) node {
 		if *w.Present {
 			n.op = opPresent
 		}
-		if r.measure != flag && r.measure != count {
+		if r.measure != yesNo && r.measure != count {
 			c.refuse(pointer+"/present", fmt.Sprintf("present for %s, which is a number", r.id), "above, below or between", "compare it with a limit in "+r.accepted())
 		}
 	}
@@ -123,7 +126,7 @@ func (c *compiler) limit(r *row, l Limit, pointer string) (float64, scale) {
 	s, err := r.unitScale(l.Unit)
 	if err != nil {
 		want, remedy := "a unit of that quantity", "write the limit in "+r.accepted()
-		if r.measure == flag {
+		if r.measure == yesNo {
 			want, remedy = "no limit: it is a yes or a no", "write "+r.accepted()+" instead"
 		}
 		c.refuse(pointer+"/unit", fmt.Sprintf("the unit %q for %s", l.Unit, r.id), want, remedy)

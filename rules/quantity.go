@@ -198,7 +198,7 @@ const (
 	days                         // d
 	months                       // months
 	plain                        // a number without a unit
-	flag                         // 1 it is so, 0 it is not
+	yesNo                        // 1 it is so, 0 it is not
 )
 
 // scale turns a number in some unit into the quantity's own unit: x·mul + add.
@@ -249,7 +249,7 @@ func (r *row) weighed() bool {
 // unitScale returns how a limit in the unit written, basis included ("mg/L
 // as N"), turns into the quantity's own unit.
 func (r *row) unitScale(written string) (scale, error) {
-	if r.measure == flag {
+	if r.measure == yesNo {
 		return scale{}, fmt.Errorf("%s is a yes or a no and has no unit", r.id)
 	}
 	if r.measure != concentration {
@@ -283,7 +283,7 @@ func (r *row) unitScale(written string) (scale, error) {
 // accepted names the units that a limit of this quantity may have.
 func (r *row) accepted() string {
 	switch r.measure {
-	case flag:
+	case yesNo:
 		return "present: true or present: false"
 	case concentration:
 		all := []string{"mg/L", "ug/L", "ng/L"}

@@ -70,7 +70,7 @@ func (r *row) interval(res *analysis.Result) (Interval, bool) {
 		return r.own(*p, res)
 	}
 	switch {
-	case res.Nondetect && r.measure == count, res.Nondetect && r.measure == flag:
+	case res.Nondetect && r.measure == count, res.Nondetect && r.measure == yesNo:
 		return Interval{0, 0}, true // "<1" of bacteria is the way laboratories write none found
 	case res.Nondetect:
 		high, ok := own(res.Limit, math.Inf(1))
@@ -100,7 +100,7 @@ func (r *row) own(x float64, res *analysis.Result) (float64, bool) {
 		if res.Unit == unit.Presence {
 			return x, true // 1 found, 0 not found; any count above 0 is a find
 		}
-	case flag:
+	case yesNo:
 		return x, res.Unit == unit.Presence || x == 0
 	case cloudiness:
 		if res.Unit == unit.FNU { // the infrared twin of NTU; equal on formazin, the calibration of both

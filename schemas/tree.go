@@ -66,8 +66,11 @@ func (t *Tree) at(pointer string) any {
 	return v
 }
 
-func escape(s string) string   { return strings.NewReplacer("~", "~0", "/", "~1").Replace(s) }
-func unescape(s string) string { return strings.NewReplacer("~1", "/", "~0", "~").Replace(s) }
+// The escapes of a JSON pointer, RFC 6901.
+var escaper, unescaper = strings.NewReplacer("~", "~0", "/", "~1"), strings.NewReplacer("~1", "/", "~0", "~")
+
+func escape(s string) string   { return escaper.Replace(s) }
+func unescape(s string) string { return unescaper.Replace(s) }
 
 // Parse reads YAML or JSON, told apart by content, without validating it.
 // Anchors, aliases, duplicate keys, numbers that are not finite, and documents
