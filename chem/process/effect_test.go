@@ -195,11 +195,11 @@ func TestRejectionRows(t *testing.T) {
 	if r.Silica != 0.85 {
 		t.Errorf("silica: rejection %.3f, ledger E57 has 0.85", r.Silica)
 	}
-	if got := passage(0.95, 0); math.Abs(got-0.05) > 1e-12 {
+	if got := meanPassage(0.95, 0); math.Abs(got-0.05) > 1e-12 {
 		t.Errorf("passage at no recovery: %.4f, want 1 - R", got)
 	}
 	// Plug flow by hand: R 0.95, Y 0.5: (1 - 0.5^0.05)/0.5 = 0.0681.
-	if got := passage(0.95, 0.5); !near(got, 0.0681, 0.001) {
+	if got := meanPassage(0.95, 0.5); !near(got, 0.0681, 0.001) {
 		t.Errorf("passage at half recovery: %.4f, want 0.0681 (computed by hand)", got)
 	}
 }

@@ -168,7 +168,7 @@ func halfLife(ph float64) float64 {
 func concentrationFactor(t *testing.T, recovery float64) float64 {
 	w := ledgerWater(t)
 	r := UniformRejection(0.9999, 0.9999)
-	_, c, err := Permeate(&w, &r, recovery)
+	_, c, err := Permeate(&w, r, recovery)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -52,6 +52,9 @@ func (l *lamp) Size(_ *water.Water, d Duty) Size {
 		}
 	}
 	z.Units = int(max(1, math.Ceil(gpm/15)))
+	if z.Units > mostUnits {
+		z.Notes |= NoteManyUnits
+	}
 	z.Text = fmt.Sprintf("ultraviolet lamp for %.0f gpm", math.Ceil(gpm))
 	// The lamp stays lit through the season: a cold lamp does not disinfect.
 	z.Energy = lampPower.Value * gpm / 1000 * 24 * d.DaysInUse

@@ -121,11 +121,11 @@ func TestLawRecovery(t *testing.T) {
 		r := ThinFilm()
 		low := rapid.Float64Range(0.05, 0.7).Draw(t, "recovery")
 		high := low + rapid.Float64Range(0.01, 0.2).Draw(t, "more")
-		p, c, err := Permeate(&in, &r, low)
+		p, c, err := Permeate(&in, r, low)
 		if err != nil {
 			t.Fatal(err)
 		}
-		worse, _, err := Permeate(&in, &r, high)
+		worse, _, err := Permeate(&in, r, high)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -155,7 +155,7 @@ func TestLawUniformRejection(t *testing.T) {
 		in := anyWater(t)
 		share := rapid.Float64Range(0.5, 0.99).Draw(t, "rejection")
 		r := UniformRejection(share, share)
-		p, _, err := Permeate(&in, &r, 0)
+		p, _, err := Permeate(&in, r, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -285,6 +285,17 @@ func TestLawCold(t *testing.T) {
 			t.Fatal("iron oxidizes faster at a lower pH")
 		}
 	})
+}
+
+// A duty beyond all equipment still gets an answer, and a word about it.
+func TestSizeEnds(t *testing.T) {
+	w := ledgerWater(t)
+	for _, s := range Catalogue() {
+		z := s.Size(&w, Duty{PeakFlow: 1e9, YearVolume: 1e12, DaysInUse: 1, FeedPressure: 300})
+		if z.Units > mostUnits && !z.Notes.Has(NoteManyUnits) {
+			t.Errorf("%s: %d units and no word", s.Title(), z.Units)
+		}
+	}
 }
 
 func BenchmarkApply(b *testing.B) {

@@ -36,7 +36,7 @@ func TestLifeRatios(t *testing.T) {
 	}
 	ro := func(w water.Water, ions float64) water.Water {
 		r := UniformRejection(ions, 0.88)
-		p, _, err := Permeate(&w, &r, 0)
+		p, _, err := Permeate(&w, r, 0)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,6 +1,7 @@
 package process
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -26,7 +27,8 @@ import (
 type membrane struct {
 	variant, title string
 	recovery       Figure
-	pressure       Figure // psi at the membrane; 0 for the pressure of the supply
+	passes         passage // at that recovery
+	pressure       Figure  // psi at the membrane; 0 for the pressure of the supply
 	facts          *Facts
 }
 
@@ -127,8 +129,8 @@ func membraneFacts() *Facts {
 }
 
 var (
-	membraneTap    = membrane{"tap_pressure", "reverse osmosis at tap pressure, with tank and repump", recoveryTap, Figure{}, membraneFacts()}
-	membranePumped = membrane{"pumped", "pumped reverse osmosis, with tank and repump", recoveryPumped, membranePressure, membraneFacts()}
+	membraneTap    = membrane{"tap_pressure", "reverse osmosis at tap pressure, with tank and repump", recoveryTap, thinFilm.over(recoveryTap.Value), Figure{}, membraneFacts()}
+	membranePumped = membrane{"pumped", "pumped reverse osmosis, with tank and repump", recoveryPumped, thinFilm.over(recoveryPumped.Value), membranePressure, membraneFacts()}
 )
 
 func (m *membrane) Kind() Kind      { return ReverseOsmosis }
@@ -136,35 +138,60 @@ func (m *membrane) Variant() string { return m.variant }
 func (m *membrane) Title() string   { return m.title }
 func (m *membrane) Facts() *Facts   { return m.facts }
 
-// passage returns a for one ion: the mean share that passes at a recovery.
-func passage(rejection, recovery float64) float64 {
+// passage is the share of each substance that passes, averaged over the
+// length of a membrane at one recovery.
+type passage struct {
+	recovery        float64
+	ion             [water.NumIons]float64
+	silica, organic float64
+}
+
+// over averages a rejection over the membrane.
+func (r Rejection) over(recovery float64) passage {
+	p := passage{recovery: recovery, silica: meanPassage(r.Silica, recovery), organic: meanPassage(r.Organic, recovery)}
+	for i, x := range r.Ion {
+		p.ion[i] = meanPassage(x, recovery)
+	}
+	return p
+}
+
+// meanPassage returns a for one substance: the mean share that passes at a
+// recovery.
+func meanPassage(rejection, recovery float64) float64 {
 	if recovery <= 0 {
 		return 1 - rejection
 	}
 	return (1 - math.Pow(1-recovery, 1-rejection)) / recovery
 }
 
-// Permeate splits a feed into permeate and concentrate at a recovery, both
-// charge-balanced. What is no ion goes with the water (gases), stays
-// (particles) or passes in its own share.
-func Permeate(in *water.Water, r *Rejection, recovery float64) (permeate, concentrate water.Water, err error) {
-	permeate, concentrate = *in, *in
-	potential := closePermeate(in, r, recovery, &permeate.Ion)
-	if math.IsNaN(potential) {
-		return permeate, concentrate, fmt.Errorf("no membrane potential balances the permeate")
+// Permeate splits a feed into permeate and concentrate at a recovery from 0 to
+// below 1, both charge-balanced. What is no ion goes with the water (gases),
+// stays (particles) or passes in its own share.
+func Permeate(in *water.Water, r Rejection, recovery float64) (permeate, concentrate water.Water, err error) {
+	if !(recovery >= 0 && recovery < 1) {
+		return *in, *in, fmt.Errorf("recovery is %v, expected 0 to below 1", recovery)
 	}
-	permeate.Silica = in.Silica * unit.MmolPerL(passage(r.Silica, recovery))
-	organic := unit.MgPerL(passage(r.Organic, recovery))
+	p := r.over(recovery)
+	return p.split(in)
+}
+
+func (p *passage) split(in *water.Water) (permeate, concentrate water.Water, err error) {
+	permeate, concentrate = *in, *in
+	if err := p.ions(&in.Ion, &permeate.Ion); err != nil {
+		return permeate, concentrate, err
+	}
+	permeate.Silica *= unit.MmolPerL(p.silica)
+	organic := unit.MgPerL(p.organic)
 	permeate.Matter = water.Matter{
 		FreeChlorine: in.Matter.FreeChlorine, Chloramine: in.Matter.Chloramine, Oxygen: in.Matter.Oxygen,
 		OrganicCarbon: in.Matter.OrganicCarbon * organic, Tannin: in.Matter.Tannin * organic,
 		Unknown: in.Matter.Unknown &^ (water.UnknownTurbidity | water.UnknownIronForm),
 	}
-	if recovery > 0 {
+	if p.recovery > 0 {
 		for i := range concentrate.Ion {
-			concentrate.Ion[i] = remainder(in.Ion[i], permeate.Ion[i], recovery)
+			concentrate.Ion[i] = remainder(in.Ion[i], permeate.Ion[i], p.recovery)
 		}
-		concentrate.Silica = remainder(in.Silica, permeate.Silica, recovery)
+		concentrate.Silica = remainder(in.Silica, permeate.Silica, p.recovery)
 	}
 	if permeate, err = permeate.WithCarbon(permeate.TotalCarbon()); err != nil {
 		return permeate, concentrate, fmt.Errorf("permeate: %w", err)
@@ -180,45 +207,33 @@ func remainder(feed, permeate unit.MmolPerL, recovery float64) unit.MmolPerL {
 	return max(0, (feed-permeate*unit.MmolPerL(recovery))/unit.MmolPerL(1-recovery))
 }
 
-// closePermeate writes the ions of the permeate and returns ln x, by Newton's
-// method from 0: the charge rises steadily with it.
-func closePermeate(in *water.Water, r *Rejection, recovery float64, out *[water.NumIons]unit.MmolPerL) float64 {
-	var alone [water.NumIons]float64
-	for i, c := range in.Ion {
-		alone[i] = float64(c) * passage(r.Ion[i], recovery)
-	}
+// ions writes the ions of the permeate. It finds the potential by Newton's
+// method on ln x from 0: the charge rises steadily with it.
+func (p *passage) ions(feed, permeate *[water.NumIons]unit.MmolPerL) error {
 	u := 0.0
 	for range 50 {
-		e1, e2 := math.Exp(u), math.Exp(2*u)
+		x := math.Exp(u)
+		pull := [...]float64{1 / (x * x), 1 / x, 1, x, x * x} // x^z for z from -2
 		var charge, slope float64
-		for i, c := range alone {
+		for i, c := range feed {
 			z := water.Ion(i).Charge()
-			switch z {
-			case 1:
-				c *= e1
-			case 2:
-				c *= e2
-			case -1:
-				c /= e1
-			case -2:
-				c /= e2
-			}
-			out[i] = unit.MmolPerL(c)
-			charge += z * c
-			slope += z * z * c
+			n := float64(c) * p.ion[i] * pull[int(z)+2]
+			permeate[i] = unit.MmolPerL(n)
+			charge += z * n
+			slope += z * z * n
 		}
-		if math.Abs(charge) <= 1e-12*slope || slope == 0 {
-			return u
+		if math.Abs(charge) <= 1e-12*slope {
+			return nil
 		}
 		u -= max(-1, min(1, charge/slope))
 	}
-	return math.NaN()
+	return errors.New("no membrane potential balances the permeate: it holds ions of one sign only")
 }
 
 // Apply gives the permeate, and judges the concentrate.
 func (m *membrane) Apply(in *water.Water) (Outcome, error) {
 	o := m.facts.enter(in)
-	permeate, concentrate, err := Permeate(in, &thinFilm, m.recovery.Value)
+	permeate, concentrate, err := m.passes.split(in)
 	if err != nil {
 		return o, fmt.Errorf("%s: %w", m.title, err)
 	}
@@ -280,14 +295,11 @@ func (m *membrane) Size(in *water.Water, d Duty) Size {
 	}
 	e, n := elements[len(elements)-1], 1
 search:
-	for ; ; n++ {
+	for ; n < endOfUnits; n++ {
 		for _, e = range elements {
 			if float64(n)*e.Area*flux(e) >= need {
 				break search
 			}
-		}
-		if n > 64 {
-			break // the note on units says that this is no household rig
 		}
 	}
 	z.Units, z.Class = n, e.Class

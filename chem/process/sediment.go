@@ -129,7 +129,7 @@ func (s *sediment) Size(in *water.Water, d Duty) Size {
 	}
 	units, c := 1, cartridges[0]
 search:
-	for ; ; units++ {
+	for ; units < endOfUnits; units++ {
 		for _, c = range cartridges {
 			if c.Flow*float64(units) >= d.PeakFlow.GallonsPerMinute() {
 				break search

@@ -47,8 +47,10 @@ func (m *medium) rated(f *Facts) *Facts {
 	return f
 }
 
-// mostUnits is how many units in parallel a household rig has at most.
-const mostUnits = 4
+const (
+	mostUnits  = 4  // in parallel in a household rig; more carry NoteManyUnits
+	endOfUnits = 64 // where the choice of a size ends, whatever the duty
+)
 
 // The valve on a tank takes its share of the pressure.
 var valveDrop = Figure{"valve_drop", 3, 1, 8, "psi", "control valve at the service flow of its tank",
@@ -66,7 +68,7 @@ func (m *medium) fill(q unit.LitresPerMinute, t unit.Celsius, volume unit.Litres
 	area := areaFor(q, m.service.Value)
 	tank, units := tanks[len(tanks)-1], 1
 search:
-	for ; ; units++ {
+	for ; units < endOfUnits; units++ {
 		for _, c := range tanks {
 			if n := float64(units); n*c.Area() >= area && n*c.Medium >= volume.CubicFeet() {
 				tank = c
