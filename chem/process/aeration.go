@@ -42,8 +42,11 @@ var (
 		Source{"D-T20", "USGS PHREEQC wateq4f.dat", Computed}}
 	airCO2 = Figure{"co2_air_equilibrium", 0.5, 0.5, 0.8, "mg/L", "CO2 in equilibrium with air at 25 degC; 0.8 at 10 degC",
 		Source{"E71", "420 ppm", FromMemory}}
-	firstSulfidePK = 7.0 // H2S = H+ + HS-, 25 degC; from memory
 )
+
+// firstSulfidePK is -log10 K of H2S = H+ + HS- at 25 degC, from memory: it
+// only tells how much of the sulfide is a gas.
+const firstSulfidePK = 7.0
 
 // OxygenSaturation returns the dissolved oxygen of water in equilibrium with
 // moist air at one atmosphere, 0 to 40 degC, in mg/L. Source: Benson and

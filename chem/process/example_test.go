@@ -102,6 +102,7 @@ func TestStoichiometry(t *testing.T) {
 func TestWorkedExamples(t *testing.T) {
 	gal := func(v unit.Litres) float64 { return v.Gallons() }
 	ft3 := unit.CubicFeet
+	base := ledgerWater(t)
 	var fe3 water.Water // C09: Fe 3.0, Mn 0.3, H2S 0.2 mg/L
 	fe3.SetMilligrams(water.Iron, 3)
 	fe3.SetMilligrams(water.Manganese, 0.3)
@@ -151,6 +152,12 @@ func TestWorkedExamples(t *testing.T) {
 		{"CO2 at air equilibrium, 10 degC", "E71: 0.8, from memory", float64(airEquilibrium(10)), 0.8, 1e-9},
 		{"concentration factor at 50 %, high rejection", "E69: 1/(1-Y)", concentrationFactor(t, 0.5), 2, 0.001},
 		{"concentration factor at 75 %, high rejection", "E69", concentrationFactor(t, 0.75), 4, 0.003},
+		{"resin of an anion bed, m3", "C08: course item, 37 kg/m3 x 0.9, 100 mg/L, 35 m3/h x 10 h; prints 1.1", 350 / (float64(RunLength(unit.Litres(1000), 37*0.9/2.2885, GrainsPerGallon(100))) / 1000), 1.05, 0.002},
+		{"EBCT of a municipal softener, min", "C18: EPA unit cost document prints 2.5 at 9.02 gpm/ft2, of a 3 ft bed", EmptyBedContactTime(ft3(3), unit.GallonsPerMinute(9.02)), 2.5, 0.01},
+		{"reject per product of a tap-pressure unit", "E63: manual, 3-4 x product", apply(t, &membraneTap, &base).Use.Feed - 1, 3.5, 0.15},
+		{"reject per product at a third", "treatment ledger section 7: 2", 1/recoveryTap.High - 1, 2, 0.02},
+		{"well pump, kWh per 1,000 gal", "G11: 50 m lift and 40 psi, 2 kWh; computed there", 1000 * litresPerGallon * pumpEnergy(unit.Kilopascals(50*9.81)+unit.PSI(40)), 2, 0.01},
+		{"RO pump and repump, kWh per 1,000 gal", "G10: 1-4, common practice", 1000 * litresPerGallon * apply(t, &membranePumped, &base).Use.Energy, 4, 0.2},
 		{"osmotic pressure of 500 mg/L, psi", "E62: 1 psi per 100 mg/L", (unit.PSI(60) - NetPressure(unit.PSI(60), 500, 0)).PSI(), 5, 1e-6},
 	} {
 		if !near(c.got, c.want, c.tol) {

@@ -38,7 +38,7 @@ func EmptyBedContactTime(volume unit.Litres, q unit.LitresPerMinute) float64 {
 	return float64(volume) / float64(q)
 }
 
-// Two figures that several stages share.
+// Figures that several stages share.
 var (
 	outsideShare = Figure{"outside_share", 0.5, 0, 0.9, "share", "what a stage still takes out when a window of effect \"works less well\" is broken and no law tells more",
 		Source{"", "an allowance: no published figure", CommonPractice}}

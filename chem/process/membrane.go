@@ -241,7 +241,7 @@ func (m *membrane) Apply(in *water.Water) (Outcome, error) {
 	o.Use.Feed = 1 / m.recovery.Value
 	o.Use.Energy = pumpEnergy(unit.PSI(repumpPressure.Value))
 	if m.pressure.Value > 0 {
-		o.Use.Energy += pumpEnergy(unit.PSI(m.pressure.Value)) / m.recovery.Value
+		o.Use.Energy += pumpEnergy(unit.PSI(m.pressure.Value-leastPressure.Value)) / m.recovery.Value // the supply gives the rest
 	}
 	o.Notes |= scale(concentrate.Saturation())
 	return o, nil

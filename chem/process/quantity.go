@@ -155,6 +155,7 @@ func formula(f string) float64 {
 	return m
 }
 
+// mmol and mg turn a mass concentration into an amount and back.
 func mmol(c unit.MgPerL, molar float64) unit.MmolPerL { return unit.MmolPerL(float64(c) / molar) }
 
 func mg(n unit.MmolPerL, molar float64) unit.MgPerL { return unit.MgPerL(float64(n) * molar) }
