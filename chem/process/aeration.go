@@ -38,15 +38,12 @@ var (
 		Source{"E-FE-KIN E23", "Stumm and Lee 1961", FromMemory}}
 	ironRateWarm = Figure{"iron_rate_warm", 2, 2, 0, "x", "rate for each 10 degC",
 		Source{"E-FE-KIN", "halve the speed per 10 degC colder or more", FromMemory}}
-	kw20 = Figure{"kw_20", -14.1682, 0, 0, "log10", "ion product of water at 20 degC, at which the rate holds",
-		Source{"D-T20", "USGS PHREEQC wateq4f.dat", Computed}}
 	airCO2 = Figure{"co2_air_equilibrium", 0.5, 0.5, 0.8, "mg/L", "CO2 in equilibrium with air at 25 degC; 0.8 at 10 degC",
 		Source{"E71", "420 ppm", FromMemory}}
 )
 
-// firstSulfidePK is -log10 K of H2S = H+ + HS- at 25 degC, from memory: it
-// only tells how much of the sulfide is a gas.
-const firstSulfidePK = 7.0
+// kw20 is the ion product of water at 20 degC, at which the rate holds.
+var kw20 = water.AcidsAt(20).Water
 
 // OxygenSaturation returns the dissolved oxygen of water in equilibrium with
 // moist air at one atmosphere, 0 to 40 degC, in mg/L. Source: Benson and
@@ -65,12 +62,14 @@ func airEquilibrium(t unit.Celsius) unit.MgPerL {
 }
 
 // unionised returns the share of sulfide that is H2S, which alone is a gas.
-func unionised(ph float64) float64 { return 1 / (1 + math.Pow(10, ph-firstSulfidePK)) }
+func unionised(ph float64, t unit.Celsius) float64 {
+	return 1 / (1 + water.AcidsAt(t).Sulfide/math.Pow(10, -ph))
+}
 
 // IronOxidized returns the share of dissolved iron that air oxidizes in so
 // many minutes: 1 - exp(-k [OH]^2 pO2 t). Oxygen is a share of saturation.
 func IronOxidized(ph float64, t unit.Celsius, oxygen, minutes float64) float64 {
-	oh := math.Pow(10, kw20.Value+ph)
+	oh := kw20 * math.Pow(10, ph)
 	k := ironRate.Value * math.Pow(ironRateWarm.Value, (float64(t)-20)/10) * oh * oh * 0.21 * oxygen
 	return 1 - math.Exp(-k*minutes)
 }
@@ -122,7 +121,7 @@ func (a *aeration) Apply(in *water.Water) (Outcome, error) {
 	}
 	strip := unit.MmolPerL(a.strip.Value)
 	gone := max(0, in.CO2-mmol(airEquilibrium(in.Temperature), molarCO2)) * strip
-	w.Sulfide -= w.Sulfide * strip * unit.MmolPerL(unionised(in.PH))
+	w.Sulfide -= w.Sulfide * strip * unit.MmolPerL(unionised(in.PH, in.Temperature))
 	if err := o.settle(a, in.TotalCarbon()-gone); err != nil {
 		return o, err
 	}
@@ -153,7 +152,7 @@ func (a *aeration) Size(_ *water.Water, d Duty) Size {
 	z := Size{Units: 1, Tank: unit.Litres(float64(d.PeakFlow) * a.minutes.Value), Feed: d, Repumped: a.open}
 	if a.open {
 		z.Class = tankClass(z.Tank)
-		z.Text = fmt.Sprintf("%.0f gal open tank with spray or bubbles, level switch and repump", math.Ceil(z.Tank.Gallons()))
+		z.Text = volume(z.Tank) + " open tank with spray or bubbles, level switch and repump"
 		z.Upkeep = []Upkeep{
 			{Task: "clean sludge and spray nozzles out of the tank", Every: 6, Hours: 2, Trigger: "rust on the walls", Source: practice},
 			{Task: "replace the repump", Every: 84, Hours: 2, Part: "repump", Parts: 1, Source: practice},

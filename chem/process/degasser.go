@@ -45,7 +45,7 @@ func (g *degasser) Apply(in *water.Water) (Outcome, error) {
 	o := g.facts.enter(in)
 	o.Use.Energy = pumpEnergy(unit.PSI(repumpPressure.Value)) + blowerPower.Value/(1000*litresPerGallon)
 	w := &o.Out
-	w.Sulfide *= unit.MmolPerL(1 - degasSulfide.Value*unionised(in.PH))
+	w.Sulfide *= unit.MmolPerL(1 - degasSulfide.Value*unionised(in.PH, in.Temperature))
 	w.Matter.Oxygen = max(w.Matter.Oxygen, OxygenSaturation(in.Temperature)*unit.MgPerL(degasOxygen.Value))
 	w.Matter.Unknown &^= water.UnknownOxygen
 	if err := o.settle(g, in.TotalCarbon()); err != nil {
@@ -73,7 +73,7 @@ func StripTo(in *water.Water, left unit.MgPerL) (water.Water, error) {
 func (g *degasser) Size(_ *water.Water, d Duty) Size {
 	z := Size{Units: 1, Tank: unit.Litres(float64(d.PeakFlow) * breakTank.Value), Repumped: true, Feed: d}
 	z.Class = tankClass(z.Tank)
-	z.Text = fmt.Sprintf("packed tower with blower over a %.0f gal break tank, level switch and repump", math.Ceil(z.Tank.Gallons()))
+	z.Text = "packed tower with blower over a break tank of " + volume(z.Tank) + ", level switch and repump"
 	z.Upkeep = []Upkeep{
 		{Task: "clean the air filter and the break tank", Every: 6, Hours: 1, Source: practice},
 		{Task: "replace blower and repump", Every: 84, Hours: 3, Part: "repump", Parts: 1, Source: practice},

@@ -1,7 +1,6 @@
 package process
 
 import (
-	"fmt"
 	"math"
 
 	"forebed/chem/unit"
@@ -157,7 +156,7 @@ func (f *feeder) dosePermanganate(o *Outcome, iron, manganese float64) {
 
 func (f *feeder) Size(_ *water.Water, d Duty) Size {
 	z := Size{Units: 1, Class: "feeder", Tank: unit.Litres(float64(d.PeakFlow) * f.minutes.Value), Feed: d}
-	z.Text = fmt.Sprintf("metering pump, solution tank and %.0f gal contact tank", math.Ceil(z.Tank.Gallons()))
+	z.Text = "metering pump, solution tank and contact tank of " + volume(z.Tank)
 	z.Upkeep = []Upkeep{
 		{Task: "mix fresh solution and check the dose", Every: 1, Hours: 0.5, Trigger: "residual off by half, or pink water", Source: practice},
 		{Task: "clean the pump valves and injector", Every: 6, Hours: 1, Source: practice},

@@ -1,6 +1,11 @@
 package process
 
-import "forebed/chem/unit"
+import (
+	"fmt"
+	"math"
+
+	"forebed/chem/unit"
+)
 
 // Figure is one number that the trade prints, with its range and its source.
 // Low and High are 0 where no range is printed.
@@ -60,4 +65,10 @@ func (d Duty) day() unit.Litres {
 		return d.PeakDay
 	}
 	return d.YearVolume / unit.Litres(max(1, d.DaysInUse))
+}
+
+// volume writes the volume of a tank to buy, rounded up to the gallon.
+func volume(v unit.Litres) string {
+	gal := math.Ceil(v.Gallons())
+	return fmt.Sprintf("%.0f gal (%.0f L)", gal, float64(unit.Gallons(gal)))
 }

@@ -10,7 +10,7 @@ func Figures() []Figure {
 		nominalShare, floc5um, floc1um, flocDepth, cleanDrop, cartridgeLife, depthDays, solidsPerNTU,
 		ebctShort, ebctLong, ebctCatalytic, ebctBlock, rateFree, rateCombined, rateCatalytic, rateBlock, ratePH, rateWarm, carbonCapacity, sulfideOnCarbon, carbonMonths, blockMonths, carbonDays, blockDrop, blockFlow, blockMass,
 		breakpoint, chlorinePerOrganics, permanganatePerIron, permanganatePerManganese, permanganatePerSulfide, permanganatePerOrganics, tanninMark, organicsMark,
-		detention, chamberMinutes, openOxygen, chamberOxygen, openStrip, chamberStrip, sulfideByAir, ironRate, ironRateWarm, kw20, airCO2,
+		detention, chamberMinutes, openOxygen, chamberOxygen, openStrip, chamberStrip, sulfideByAir, ironRate, ironRateWarm, airCO2,
 		chlorineResidual, disinfectResidual, chlorineMinutes, chlorineIron, chlorineManganese, permanganateMinutes, permanganateIron, permanganateManganese,
 		mediaShare, coatedCapacity, mediaDays, manganeseByAirPH, manganeseByChlorPH,
 		compensateIron, compensateManganese, softenerIron, softenerFloc, softenerDrain, softenerDays, softenerRest,

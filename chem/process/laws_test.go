@@ -235,6 +235,40 @@ func TestLawPH(t *testing.T) {
 	})
 }
 
+// Variants stand in the order that their names promise: more salt leaks less
+// and costs more, a longer contact takes out more, an open tank strips more
+// than a chamber, and a finer cartridge passes less.
+func TestLawVariants(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := anyWater(t)
+		out := func(s Stage) Outcome {
+			o, err := s.Apply(&in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return o
+		}
+		const eps = 1e-9
+		a, b, c := out(&softener6), out(&softener10), out(&softener15)
+		if a.Out.Hardness() < b.Out.Hardness()-eps || b.Out.Hardness() < c.Out.Hardness()-eps || a.Use.Salt > b.Use.Salt || b.Use.Salt > c.Use.Salt {
+			t.Fatalf("salt: hardness %v %v %v, salt %v %v %v", a.Out.Hardness(), b.Out.Hardness(), c.Out.Hardness(), a.Use.Salt, b.Use.Salt, c.Use.Salt)
+		}
+		short, long, special := out(&carbonGranular).Out.Matter, out(&carbonDeep).Out.Matter, out(&carbonCatalytic).Out.Matter
+		if short.FreeChlorine < long.FreeChlorine || short.Chloramine < long.Chloramine || short.Chloramine < special.Chloramine {
+			t.Fatalf("carbon: %+v, %+v, %+v", short, long, special)
+		}
+		if open, closed := out(&aerationOpen).Out, out(&aerationChamber).Out; open.TotalCarbon() > closed.TotalCarbon()+eps || open.Sulfide > closed.Sulfide+eps {
+			t.Fatalf("air: %v and %v mmol/L of carbon", open.TotalCarbon(), closed.TotalCarbon())
+		}
+		if coarse, fine := out(&sediment5um).Out.Matter, out(&sediment1um).Out.Matter; coarse.ParticulateIron < fine.ParticulateIron || coarse.Turbidity < fine.Turbidity {
+			t.Fatalf("cartridges: %+v and %+v", coarse, fine)
+		}
+		if tap, pumped := out(&membraneTap), out(&membranePumped); tap.Out.Load().Cation > pumped.Out.Load().Cation || tap.Use.Feed < pumped.Use.Feed {
+			t.Fatalf("membranes: %+v and %+v", tap.Use, pumped.Use)
+		}
+	})
+}
+
 // A bigger duty never asks for less: area, medium, tank and drop per unit.
 func TestLawSize(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

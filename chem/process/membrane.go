@@ -309,8 +309,8 @@ search:
 		z.Notes |= NoteManyUnits
 	}
 	z.Tank = d.day() * unit.Litres(tankDays.Value)
-	z.Text = fmt.Sprintf("%d of %s, %.0f gal a day at %.0f degC, %.0f gal tank and repump", n, e.Text,
-		unit.Litres(z.Area*flux(e)*24).Gallons(), float64(in.Temperature), math.Ceil(z.Tank.Gallons()))
+	z.Text = fmt.Sprintf("%d of %s, %s a day at %.0f degC, tank of %s and repump", n, e.Text,
+		volume(unit.Litres(z.Area*flux(e)*24)), float64(in.Temperature), volume(z.Tank))
 	z.Feed = d
 	z.Feed.PeakFlow = unit.LitresPerMinute(z.Area * flux(e) / 60 / m.recovery.Value)
 	z.Feed.YearVolume = d.YearVolume / unit.Litres(m.recovery.Value)

@@ -83,7 +83,7 @@ search:
 		Medium: unit.CubicFeet(tank.Medium * n),
 		Area:   tank.Area() * n,
 	}
-	z.Text = fmt.Sprintf("%g x %g in tank, %g ft3 of %s", tank.Diameter, tank.Height, tank.Medium, m.name)
+	z.Text = fmt.Sprintf("%g x %g in tank, %g ft3 (%.0f L) of %s", tank.Diameter, tank.Height, tank.Medium, float64(unit.CubicFeet(tank.Medium)), m.name)
 	if units > 1 {
 		z.Text = fmt.Sprintf("%d of %s", units, z.Text)
 	}
