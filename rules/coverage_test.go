@@ -78,6 +78,7 @@ func TestTopicsAreCovered(t *testing.T) {
 // window.
 var sameAs = map[string][]string{
 	"iron":                {"iron_total", "iron_dissolved", "iron_and_manganese"},
+	"iron_and_manganese":  {"iron_and_manganese", "iron_total"},
 	"manganese_dissolved": {"manganese_dissolved", "manganese"},
 	"dissolved_oxygen":    {"oxygen"},
 	"dissolved_solids":    {"tds"},

@@ -14,6 +14,8 @@ type Finding struct {
 	Unsure  float64      // of the draws in which what is unknown leaves it open; without draws 1 for maybe
 	Working string       // the condition with the values put in
 	Settles []analyte.ID // of a maybe: the tests that would settle it
+
+	numbers string // of Working, what compares numbers
 }
 
 // Limits are the must and should rules of one scope, ready for the search.
@@ -116,9 +118,10 @@ func (f *Facts) judge(r *Rule) Finding {
 			x.Unsure = 1
 		}
 	}
-	x.Working, x.Settles = f.working(&r.node)
+	x.Working, x.numbers, x.Settles = f.working(&r.node)
 	if x.Share > 0 && x.Share < 1 {
-		x.Working += fmt.Sprintf("; so in %.0f %% of the %d draws", 100*x.Share, f.drawCount())
+		share := fmt.Sprintf("; so in %.0f %% of the %d draws", 100*x.Share, f.drawCount())
+		x.Working, x.numbers = x.Working+share, x.numbers+share
 	}
 	if len(r.Settle) > 0 {
 		x.Settles = nil

@@ -124,22 +124,42 @@ func (n *node) reasons(v *Values, add func(*node)) {
 		add(n)
 		return
 	}
+	// Where one of several may hold, those that nothing is known of say nothing.
+	informed := false
+	for i := range n.kids {
+		informed = informed || n.op == opAny && verdict == Maybe && n.kids[i].judge(v) == Maybe && n.kids[i].informed(v)
+	}
 	for i := range n.kids {
 		kid := &n.kids[i]
-		if n.op == opNot || kid.judge(v) == verdict {
+		if n.op == opNot || kid.judge(v) == verdict && (!informed || kid.informed(v)) {
 			kid.reasons(v, add)
 		}
 	}
 }
 
-// working prints the condition with the values put in, and which tests would
-// settle what is doubtful.
-func (f *Facts) working(n *node) (string, []analyte.ID) {
-	var parts []string
-	var settles []analyte.ID
+// informed reports whether anything is known of what the condition tests.
+func (n *node) informed(v *Values) bool {
+	if n.leaf != nil {
+		return v.at[n.quantity].Known()
+	}
+	for i := range n.kids {
+		if n.kids[i].informed(v) {
+			return true
+		}
+	}
+	return false
+}
+
+// working prints the condition with the values put in, all of it and only what
+// compares numbers, and names the tests that would settle what is doubtful.
+func (f *Facts) working(n *node) (all, numbers string, settles []analyte.ID) {
+	var parts, compared []string
 	n.reasons(&f.Values, func(leaf *node) {
 		if s := leaf.sentence(f); !slices.Contains(parts, s) {
 			parts = append(parts, s)
+			if m := rows[leaf.quantity].measure; m != yesNo && m != count {
+				compared = append(compared, s)
+			}
 		}
 		r := &rows[leaf.quantity]
 		if leaf.judge(&f.Values) == Maybe || leaf.op == opUnknown || leaf.varies(f) {
@@ -154,7 +174,7 @@ func (f *Facts) working(n *node) (string, []analyte.ID) {
 			}
 		}
 	})
-	return strings.Join(parts, "; "), settles
+	return strings.Join(parts, "; "), strings.Join(compared, "; "), settles
 }
 
 // Sentence says the finding in plain words: what, why, and what it rests on
@@ -164,8 +184,12 @@ func (x *Finding) Sentence() string {
 	if x.Verdict == Maybe {
 		s = "May apply: " + s
 	}
-	if x.Working != "" {
-		s += " Here: " + x.Working + "."
+	here := x.Working
+	if x.Rule.Strength == StrengthNote {
+		here = x.numbers // a note speaks of rigs in general: no need to say that this one is such a rig
+	}
+	if here != "" {
+		s += " Here: " + here + "."
 	}
 	return s
 }

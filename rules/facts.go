@@ -237,13 +237,10 @@ func (f *Facts) SetDraws(draws []water.Water) {
 		}
 	}
 	for q := range xs {
-		if again {
-			f.text[q] = ""
-		}
 		if f.measured[q] && !again {
 			continue // the report's own value, not the jitter of the draws
 		}
-		f.at[q] = unknown
+		f.at[q], f.text[q] = unknown, ""
 		if n := len(xs[q]); n > 0 {
 			sort.Float64s(xs[q])
 			f.at[q] = Interval{percentile(xs[q], 0.10), percentile(xs[q], 0.90)}

@@ -25,7 +25,7 @@ func (w *writer) judgements(p *Plan) {
 			}
 		}
 	}
-	hear(w.in.Rules.Judge(AtReport, w.factsAt(w.none, 0)))
+	hear(w.in.Rules.Judge(AtReport, w.reportFacts()))
 	r := w.chosen
 	site := w.factsAt(w.none, 0) // the raw water: gas and frost meet it before any stage does
 	site.Flag(qInstalled, len(w.b.rig.Installed) > 0)
@@ -41,6 +41,19 @@ func (w *writer) judgements(p *Plan) {
 	slices.SortStableFunc(p.Cautions, func(a, b Caution) int {
 		return cmp.Compare(slices.Index(strengths, Strength(a.Level)), slices.Index(strengths, Strength(b.Level)))
 	})
+}
+
+// reportFacts are what the report and the rig state, without the draws: nobody
+// is warned of nitrate because other wells have it.
+func (w *writer) reportFacts() *Facts {
+	f := FactsOf(w.in.Sample, nil)
+	site := w.factsAt(w.none, 0)
+	for q := int(numWaterQuantities); q < numQuantities; q++ {
+		if site.measured[q] && !f.measured[q] {
+			f.at[q], f.measured[q] = site.at[q], true
+		}
+	}
+	return f
 }
 
 func advice(found []Finding) []Reason {
@@ -63,7 +76,7 @@ func (w *writer) ask(p *Plan, x Finding, asked map[string]bool) {
 		asked[string(id)] = true
 		why := x.Rule.Because
 		if x.Rule.Level != LevelAsk {
-			why = fmt.Sprintf("%s may or may not matter here: %s", x.Rule.Title, x.Working)
+			why = x.Sentence()
 		}
 		p.Asks = append(p.Asks, Ask{Analyte: string(id), Why: why, Rule: x.Rule.ID, Source: x.Rule.Source})
 	}
