@@ -264,7 +264,8 @@ func (m *sampler) balance(c *candidate) {
 func (m *sampler) weigh(c *candidate) {
 	q := &m.report.q
 	if g := q[qConductivity]; g.known {
-		c.logWeight += student(math.Log(g.middle()/(1.02*empirical(&c.ion))), 0.035)
+		w := c.unbalanced()
+		c.logWeight += student(math.Log(g.middle()/float64(EmpiricalConductivity(&w))), 0.040)
 	}
 	if g := q[qTDS]; g.known {
 		mg := c.silica * molarSilica

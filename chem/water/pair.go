@@ -1,6 +1,10 @@
 package water
 
-import "math"
+import (
+	"math"
+
+	"forebed/chem/unit"
+)
 
 // pairing is what sulfate pairs leave free, in mmol/L, with the ionic
 // strength and the activity coefficients that follow.
@@ -22,38 +26,49 @@ var (
 	pairK  = pairFit{0.85, 2.25 * 4.184}
 )
 
+// pairConstants holds the pairs' K and A of Debye and Hückel at one
+// temperature.
+type pairConstants struct{ ca, mg, na, k, a float64 }
+
 // at returns K at a temperature by van 't Hoff's equation.
 func (p pairFit) at(kelvin float64) float64 {
 	const gas = 8.314462618e-3 // kJ/(mol·K), exact (SI 2019)
 	return math.Exp(math.Ln10*p.logK - p.enthalpy/gas*(1/kelvin-1/298.15))
 }
 
-// pairs solves the sulfate pairs of calcium, magnesium, sodium and potassium;
-// iron, manganese, strontium and barium are paired as calcium is. Bicarbonate
-// and carbonate pairs are left out: they move the saturation index of calcite
-// by less than 0.02 in these waters.
-func (w *Water) pairs() pairing {
-	kelvin := w.Temperature.Kelvin()
-	a := debyeHuckel(kelvin)
-	kCa, kMg, kNa, kK := pairCa.at(kelvin), pairMg.at(kelvin), pairNa.at(kelvin), pairK.at(kelvin)
+func pairsAt(t unit.Celsius) pairConstants {
+	k := t.Kelvin()
+	return pairConstants{ca: pairCa.at(k), mg: pairMg.at(k), na: pairNa.at(k), k: pairK.at(k), a: debyeHuckel(k)}
+}
+
+// pairs25 is for conductivity, which is stated at 25 °C.
+var pairs25 = pairsAt(25)
+
+// pairs solves the sulfate pairs of calcium, magnesium, sodium and potassium
+// by repeated substitution; iron, manganese, strontium and barium are paired
+// as calcium is. Bicarbonate and carbonate pairs are left out: they move the
+// saturation index of calcite by less than 0.04 in these waters.
+func (c pairConstants) pairs(w *Water) pairing {
+	const unit = 1e-3 // K is in L/mol, the ions in mmol/L
 	other := float64(w.Ion[Strontium] + w.Ion[Barium] + w.Ion[Iron] + w.Ion[Manganese])
 	ca, mg := float64(w.Ion[Calcium]), float64(w.Ion[Magnesium])
 	na, k, total := float64(w.Ion[Sodium]), float64(w.Ion[Potassium]), float64(w.Ion[Sulfate])
 	full := w.IonicStrength()
 	p := pairing{ca: ca, mg: mg, na: na, k: k, so4: total, ionic: full}
 	for range rounds {
-		p.g1, p.g2 = davies(a, p.ionic)
-		divalent, monovalent := p.g2*p.g2/1000, p.g2/1000 // of K: gamma(M)·gamma(SO4)/gamma(pair), mmol/L
-		cCa, cMg, cNa, cK := kCa*divalent, kMg*divalent, kNa*monovalent, kK*monovalent
-		free := total / (1 + cCa*(p.ca+other/(1+cCa*p.so4)) + cMg*p.mg + cNa*p.na + cK*p.k)
-		done := math.Abs(free-p.so4) <= 1e-9*total
+		p.g1, p.g2 = davies(c.a, p.ionic)
+		// K·gamma(M)·gamma(SO4)/gamma(pair)
+		divalent, monovalent := unit*p.g2*p.g2, unit*p.g2
+		kCa, kMg, kNa, kK := c.ca*divalent, c.mg*divalent, c.na*monovalent, c.k*monovalent
+		freeOther := other / (1 + kCa*p.so4)
+		free := total / (1 + kCa*(p.ca+freeOther) + kMg*p.mg + kNa*p.na + kK*p.k)
+		done := math.Abs(free-p.so4) <= 1e-7*total
 		p.so4 = free
-		p.ca, p.mg = ca/(1+cCa*free), mg/(1+cMg*free)
-		p.na, p.k = na/(1+cNa*free), k/(1+cK*free)
+		p.ca, p.mg, p.na, p.k = ca/(1+kCa*free), mg/(1+kMg*free), na/(1+kNa*free), k/(1+kK*free)
 		p.naSO4, p.kSO4 = na-p.na, k-p.k
-		otherPaired := other - other/(1+cCa*free)
-		// A neutral pair takes 4 mmol/L·z²/2 from I on each side; a charged one leaves one charge.
-		p.ionic = full - (4*(ca-p.ca+mg-p.mg+otherPaired)+2*(p.naSO4+p.kSO4))/1000
+		// A neutral pair takes two ions of z² = 4 out of I; a charged one takes
+		// z² = 1 and 4 out and puts 1 back.
+		p.ionic = full - (4*(ca-p.ca+mg-p.mg+other-freeOther)+2*(p.naSO4+p.kSO4))/1000
 		if done {
 			break
 		}

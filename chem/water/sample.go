@@ -62,14 +62,23 @@ func (c *candidate) cations() (sum float64) {
 	return sum
 }
 
-// water turns a candidate into a balanced water.
-func (c *candidate) water() (Water, error) {
+// unbalanced turns a candidate into a water whose alkalinity is all
+// bicarbonate.
+func (c *candidate) unbalanced() Water {
 	w := Water{PH: c.ph, Temperature: unit.Celsius(c.celsius), Silica: unit.MmolPerL(c.silica), Sulfide: unit.MmolPerL(c.sulfide), Matter: c.matter}
 	for i := range Ion(NumIons) {
-		if i != Bicarbonate && i != Carbonate {
-			w.Ion[i] = unit.MmolPerL(c.ion[i] / math.Abs(valence[i]))
-		}
+		w.Ion[i] = unit.MmolPerL(c.ion[i] / math.Abs(valence[i]))
 	}
+	if w.PH == 0 {
+		w.PH = 7
+	}
+	return w
+}
+
+// water turns a candidate into a balanced water.
+func (c *candidate) water() (Water, error) {
+	w := c.unbalanced()
+	w.set(Carbon{})
 	if c.ph > 0 {
 		if out, err := w.WithPH(c.ph); err == nil {
 			return out, nil

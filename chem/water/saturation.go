@@ -18,7 +18,7 @@ type Saturation struct {
 // Saturation returns the saturation indices. An index is -Inf where one of
 // the mineral's constituents is not there at all.
 func (w *Water) Saturation() Saturation {
-	p := w.pairs()
+	p := pairsAt(w.Temperature).pairs(w)
 	k := w.Temperature.Kelvin()
 	lg := math.Log10(k)
 	const perMole2 = 1e-6 // (mmol/L)² to (mol/L)²
