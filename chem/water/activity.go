@@ -80,3 +80,10 @@ func at(t unit.Celsius) equilibria {
 		silicic: fitSilicic.at(k, lg), sulfide: fitSulfide.at(k, lg), a: debyeHuckel(k),
 	}
 }
+
+// HenryCO2 returns Henry's constant of carbon dioxide in mol/(L·atm): 0.034 at
+// 25 °C. Source: PB82, ledger row D-KH.
+func HenryCO2(t unit.Celsius) float64 {
+	k := t.Kelvin()
+	return fitHenry.at(k, math.Log10(k))
+}

@@ -3,11 +3,32 @@ package water
 import (
 	_ "embed"
 	"encoding/json"
+	"math"
+	"math/rand/v2"
 	"sync"
 )
 
 //go:embed priors.json
 var priorsJSON []byte
+
+// quantiles is a distribution by its values at 5, 10, 25, 50, 75, 90 and 95 %.
+type quantiles [7]float64
+
+// levels frames the probabilities of quantiles.
+var levels = [9]float64{0, 0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95, 1}
+
+// at returns the value at probability u, straight between the levels; past
+// the outer levels it goes on at the slope of the outer interval.
+func (q *quantiles) at(u float64) float64 {
+	i := 1
+	for i < 6 && u > levels[i+1] {
+		i++
+	}
+	return q[i-1] + (u-levels[i])/(levels[i+1]-levels[i])*(q[i]-q[i-1])
+}
+
+// draw takes one value, from 0 up.
+func (q *quantiles) draw(r *rand.Rand) float64 { return max(q.at(r.Float64()), 0) }
 
 // distribution is one row of the priors: the quantiles and on how many sites
 // they rest.
@@ -16,23 +37,38 @@ type distribution struct {
 	Q quantiles `json:"q"`
 }
 
+func (d *distribution) draw(r *rand.Rand) float64 { return d.Q.draw(r) }
+
+// spread returns a normal standard deviation from the quartiles.
+func (d *distribution) spread() float64 { return (d.Q[4] - d.Q[2]) / 1.349 }
+
 // regime is the statistics of the wells of one climate.
 type regime struct {
-	Excess      distribution `json:"excess"`      // (total - larger) / larger, larger = max(hardness, alkalinity)
-	Calcium     distribution `json:"calcium"`     // share of the hardness
-	Hardness    distribution `json:"hardness"`    // share of the total cations
-	Alkalinity  distribution `json:"alkalinity"`  // share of the total anions
-	Potassium   distribution `json:"potassium"`   // share of the total cations
-	Chloride    distribution `json:"chloride"`    // share of chloride and sulfate, in equivalents
-	Nitrate     distribution `json:"nitrate"`     // meq/L
-	Fluoride    distribution `json:"fluoride"`    // meq/L
-	Ammonium    distribution `json:"ammonium"`    // meq/L
-	Silica      distribution `json:"silica"`      // mmol/L
-	Iron        distribution `json:"iron"`        // meq/L as Fe2+
-	Manganese   distribution `json:"manganese"`   // meq/L
-	Pressure    distribution `json:"pressure"`    // log10 of the CO2 pressure in atm
-	Total       distribution `json:"total"`       // total cations, meq/L
-	Temperature distribution `json:"temperature"` // °C
+	Excess       distribution `json:"excess"`        // (total - larger) / larger, larger = max(hardness, alkalinity)
+	Calcium      distribution `json:"calcium"`       // share of the hardness
+	Hardness     distribution `json:"hardness"`      // share of the total cations
+	Alkalinity   distribution `json:"alkalinity"`    // share of the total anions
+	Potassium    distribution `json:"potassium"`     // share of the total cations
+	Chloride     distribution `json:"chloride"`      // share of chloride and sulfate, in equivalents
+	ChloridePoor distribution `json:"chloride_poor"` // the same, where sodium is below 0.3 of the two
+	Nitrate      distribution `json:"nitrate"`       // meq/L
+	Fluoride     distribution `json:"fluoride"`      // meq/L
+	Ammonium     distribution `json:"ammonium"`      // meq/L
+	Silica       distribution `json:"silica"`        // mmol/L
+	Iron         distribution `json:"iron"`          // meq/L as Fe2+
+	Manganese    distribution `json:"manganese"`     // meq/L as Mn2+
+	Pressure     distribution `json:"pressure"`      // log10 of the CO2 pressure in atm
+	Total        distribution `json:"total"`         // total cations, meq/L
+	Temperature  distribution `json:"temperature"`   // °C
+}
+
+// likelihood says how a measured figure lies about the computed one: the
+// ratio at the median, and the scale of Student's distribution of its
+// logarithm with 3 degrees of freedom, which has the wide tails of real data.
+type likelihood struct {
+	N     int     `json:"n"`
+	Ratio float64 `json:"ratio"`
+	Scale float64 `json:"scale"`
 }
 
 // priors is what real wells look like.
@@ -41,6 +77,11 @@ type priors struct {
 		Humid regime `json:"humid"`
 		Dry   regime `json:"dry"`
 	} `json:"regimes"`
+	DryShare     float64      `json:"dry_share"`     // of the sites
+	Soft         quantiles    `json:"soft_excess"`   // excess in soft acid waters: a judgement, no data
+	Conductivity likelihood   `json:"conductivity"`  // measured over theory
+	Solids       likelihood   `json:"solids"`        // residue at 180 °C over the sum of constituents
+	LaboratoryPH distribution `json:"laboratory_ph"` // pH in the laboratory less pH in the field
 }
 
 // loadPriors decodes the embedded statistics once.
@@ -51,3 +92,10 @@ var loadPriors = sync.OnceValue(func() *priors {
 	}
 	return p
 })
+
+// student is the logarithm of the density of x = ln(measured/expected), up to
+// a constant.
+func (l *likelihood) student(x float64) float64 {
+	t := x / l.Scale
+	return -2 * math.Log1p(t*t/3)
+}

@@ -84,6 +84,7 @@ type given struct {
 	sigma    float64
 	low      float64
 	high     float64 // +Inf where the scale ended
+	signed   bool    // may lie below 0: a temperature
 	source   *analysis.Result
 }
 
@@ -117,7 +118,7 @@ type report struct {
 	sample      analysis.Sample
 	q           [numQuantities]given
 	ph          place
-	tdsFromEC   bool // the TDS is a fixed multiple of the conductivity
+	unknown     Unknown
 	checks      []Check
 	assumptions []string
 }
@@ -170,7 +171,29 @@ func understand(s analysis.Sample) (*report, error) {
 	}
 	r.addMinor(s)
 	r.fromParts()
+	r.markUnknown()
 	return r, nil
+}
+
+// markUnknown fills the set of what was not measured.
+func (r *report) markUnknown() {
+	for _, u := range []struct {
+		mark Unknown
+		any  []quantity // one of them is enough
+	}{
+		{UnknownIron, []quantity{qIronTotal, qIronDissolved}}, {UnknownManganese, []quantity{qManganeseTotal, qManganeseDissolved}},
+		{UnknownChlorine, []quantity{qFreeChlorine}}, {UnknownChloramine, []quantity{qTotalChlorine}},
+		{UnknownTurbidity, []quantity{qTurbidity, qSolids}}, {UnknownOrganicCarbon, []quantity{qTOC}}, {UnknownTannin, []quantity{qTannin}},
+		{UnknownOxygen, []quantity{qOxygen}}, {UnknownSulfide, []quantity{qSulfide}}, {UnknownAmmonium, []quantity{qAmmonium}},
+		{UnknownSilica, []quantity{qSilica}}, {UnknownPH, []quantity{qPH}}, {UnknownTemperature, []quantity{qTemperature}},
+	} {
+		if !slices.ContainsFunc(u.any, func(q quantity) bool { return r.q[q].known }) {
+			r.unknown |= u.mark
+		}
+	}
+	if r.q[qIronTotal].positive() && !r.q[qIronDissolved].known {
+		r.unknown |= UnknownIronForm
+	}
 }
 
 // pick chooses among several results of one analyte: numbers before ranges
@@ -220,7 +243,7 @@ func where(res *analysis.Result) place {
 
 // take converts one result to the unit of its quantity.
 func (row reading) take(res *analysis.Result) (given, error) {
-	g := given{known: true, source: res}
+	g := given{known: true, signed: row.q == qTemperature, source: res}
 	convert := func(v *float64) (float64, error) { return row.convert(res, *v) }
 	var err error
 	switch {

@@ -7,64 +7,32 @@ import (
 	"forebed/chem/unit"
 )
 
-// draw takes one value of a known quantity: around a value with its error,
-// or from the whole interval. Nothing below 0 comes out (but a temperature).
-func (g given) draw(r *rand.Rand, widen float64) float64 {
-	switch {
-	case !g.interval:
-		if v := g.value + g.sigma*widen*r.NormFloat64(); v > 0 || g.source == nil {
-			return v
-		}
-		return math.Abs(g.sigma*r.NormFloat64()) / 2
-	case math.IsInf(g.high, 1):
-		return g.low * math.Exp(0.35*r.ExpFloat64()) // past the end of a scale: half within 1.27 times its end
-	case g.low > 0:
-		return g.low * math.Exp(r.Float64()*math.Log(g.high/g.low))
-	}
-	return r.Float64() * g.high
-}
-
-// quantiles is a distribution by its values at 5, 10, 25, 50, 75, 90 and 95 %.
-type quantiles [7]float64
-
-var levels = [9]float64{0, 0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95, 1}
-
-// at returns the value at probability u, straight between the levels; past
-// the outer levels it goes on at the slope of the outer interval.
-func (q *quantiles) at(u float64) float64 {
-	i := 1
-	for i < 6 && u > levels[i+1] {
-		i++
-	}
-	return q[i-1] + (u-levels[i])/(levels[i+1]-levels[i])*(q[i]-q[i-1])
-}
-
-// draw takes one value, not below 0.
-func (q *quantiles) draw(r *rand.Rand) float64 { return max(q.at(r.Float64()), 0) }
-
-// candidate is one water on the way to becoming a draw: meq/L, mmol/L for
-// silica and sulfide, and the logarithm of its weight.
+// candidate is one water on the way to becoming a draw.
 type candidate struct {
-	ion       [NumIons]float64 // meq/L; bicarbonate is the alkalinity
-	silica    float64
-	sulfide   float64
-	ph        float64
-	logPCO2   float64
+	ion       [NumIons]float64 // meq/L; Bicarbonate holds the alkalinity
+	silica    float64          // mmol/L
+	sulfide   float64          // mmol/L
+	ph        float64          // 0 where it follows from the carbon dioxide
+	logPCO2   float64          // log10 of atm, for where pH cannot tell
 	celsius   float64
 	matter    Matter
 	logWeight float64
 }
 
-func (c *candidate) cations() (sum float64) {
+// charge returns what is left over, in meq/L: cations less anions.
+func (c *candidate) charge() float64 {
+	var sum float64
 	for i := Calcium; i <= Manganese; i++ {
 		sum += c.ion[i]
+	}
+	for i := Chloride; i <= Bicarbonate; i++ {
+		sum -= c.ion[i]
 	}
 	return sum
 }
 
-// unbalanced turns a candidate into a water whose alkalinity is all
-// bicarbonate.
-func (c *candidate) unbalanced() Water {
+// raw turns a candidate into a water with all alkalinity as bicarbonate.
+func (c *candidate) raw() Water {
 	w := Water{PH: c.ph, Temperature: unit.Celsius(c.celsius), Silica: unit.MmolPerL(c.silica), Sulfide: unit.MmolPerL(c.sulfide), Matter: c.matter}
 	for i := range Ion(NumIons) {
 		w.Ion[i] = unit.MmolPerL(c.ion[i] / math.Abs(valence[i]))
@@ -75,14 +43,387 @@ func (c *candidate) unbalanced() Water {
 	return w
 }
 
-// water turns a candidate into a balanced water.
+// water turns a candidate into a balanced water: from its pH, and from the
+// pressure of carbon dioxide where pH is unknown or mineral acid leaves no
+// bicarbonate at that pH.
 func (c *candidate) water() (Water, error) {
-	w := c.unbalanced()
+	w := c.raw()
 	w.set(Carbon{})
 	if c.ph > 0 {
-		if out, err := w.WithPH(c.ph); err == nil {
+		if out, err := w.WithPH(min(max(c.ph, lowestPH), highestPH)); err == nil {
 			return out, nil
 		}
 	}
 	return w.WithPressure(c.logPCO2)
+}
+
+// draw takes one value of a known quantity: around a value with its error,
+// or from the whole interval; from 0 up but for a temperature.
+func (g *given) draw(r *rand.Rand) float64 {
+	switch {
+	case !g.interval:
+		if v := g.value + g.sigma*r.NormFloat64(); v > 0 || g.signed {
+			return v
+		}
+		return g.sigma * r.Float64() / 2 // the tail below 0
+	case math.IsInf(g.high, 1):
+		// Past the end of a scale: half of the wells within 1.3 times its end.
+		return g.low * math.Exp(pastScale*r.ExpFloat64())
+	case g.low > 0:
+		return g.low * math.Exp(r.Float64()*math.Log(g.high/g.low))
+	}
+	return r.Float64() * g.high
+}
+
+// pastScale is the mean of ln(value / end of scale) for readings past the end
+// of a test strip: hardness above 425 and alkalinity above 240 mg/L as CaCO3
+// in the wells of priors.json.
+const pastScale = 0.35
+
+// sampler makes candidates for one report.
+type sampler struct {
+	report *report
+	priors *priors
+	rand   *rand.Rand
+	dry    float64 // probability that the well is of the dry regime
+}
+
+func newSampler(r *report, seed uint64) *sampler {
+	m := &sampler{report: r, priors: loadPriors(), rand: rand.New(rand.NewPCG(seed, 0x666f7265626564))}
+	m.dry = m.dryness()
+	return m
+}
+
+// dryness tells the regimes apart by the pressure of carbon dioxide that pH
+// and alkalinity show: 0.015 atm in humid regions, 0.002 in dry ones.
+func (m *sampler) dryness() float64 {
+	ph, alk := &m.report.q[qPH], &m.report.q[qAlkalinity]
+	if !ph.known || !alk.known {
+		return m.priors.DryShare
+	}
+	const cool = 13 // °C
+	c, ok := Speciate(ph.middle(), unit.MeqPerL(alk.middle()), 0, cool, 0.008)
+	if !ok {
+		return m.priors.DryShare
+	}
+	logP := math.Log10(float64(c.CO2) / 1000 / HenryCO2(cool))
+	density := func(d *distribution) float64 {
+		z := (logP - d.Q[3]) / d.spread()
+		return math.Exp(-0.5*min(z*z, 16)) / d.spread()
+	}
+	dry := m.priors.DryShare * density(&m.priors.Regimes.Dry.Pressure)
+	humid := (1 - m.priors.DryShare) * density(&m.priors.Regimes.Humid.Pressure)
+	return dry / (dry + humid)
+}
+
+// take draws a quantity of the report, or from the priors if it has none.
+func (m *sampler) take(q quantity, prior *distribution) float64 {
+	if g := &m.report.q[q]; g.known {
+		return g.draw(m.rand)
+	}
+	return prior.draw(m.rand)
+}
+
+// ifGiven draws a quantity of the report, and is 0 if it has none.
+func (m *sampler) ifGiven(q quantity) float64 {
+	if g := &m.report.q[q]; g.known {
+		return g.draw(m.rand)
+	}
+	return 0
+}
+
+// known reports whether the report gives all of the quantities.
+func (m *sampler) known(qs ...quantity) bool {
+	for _, q := range qs {
+		if !m.report.q[q].known {
+			return false
+		}
+	}
+	return true
+}
+
+// candidate draws one water that agrees with the report. Total equivalents
+// come first, the split of ions second.
+func (m *sampler) candidate() candidate {
+	p := &m.priors.Regimes.Humid
+	if m.rand.Float64() < m.dry {
+		p = &m.priors.Regimes.Dry
+	}
+	c := candidate{
+		celsius: m.take(qTemperature, &p.Temperature),
+		silica:  m.take(qSilica, &p.Silica),
+		sulfide: m.ifGiven(qSulfide),
+		matter:  m.matter(),
+	}
+	c.ph, c.logPCO2 = m.acidity(p, c.celsius)
+
+	hardness, alkalinity := m.anchors(p)
+	c.ion[Calcium], c.ion[Magnesium] = m.earths(p, hardness)
+	c.ion[Bicarbonate] = alkalinity
+
+	// What is measured, and the minor ions.
+	c.ion[Strontium], c.ion[Barium] = m.ifGiven(qStrontium), m.ifGiven(qBarium)
+	c.ion[Ammonium] = m.take(qAmmonium, &p.Ammonium)
+	c.ion[Iron] = m.metal(&iron, &p.Iron, &c.matter)
+	c.ion[Manganese] = m.metal(&manganese, &p.Manganese, &c.matter)
+	if c.ion[Potassium] = m.ifGiven(qPotassium); !m.known(qPotassium) {
+		c.ion[Potassium] = p.Potassium.draw(m.rand) * max(hardness, alkalinity)
+	}
+	c.ion[Nitrate], c.ion[Fluoride] = m.take(qNitrate, &p.Nitrate), m.take(qFluoride, &p.Fluoride)
+	c.ion[Sodium], c.ion[Chloride], c.ion[Sulfate] = m.ifGiven(qSodium), m.ifGiven(qChloride), m.ifGiven(qSulfate)
+
+	// What is not measured closes the balance.
+	rest := c.charge() // of sodium, chloride and sulfate: above 0 anions are missing
+	sodium, anions := !m.known(qSodium), !m.known(qChloride, qSulfate)
+	switch {
+	case sodium && anions:
+		excess := m.excess(p, max(hardness, alkalinity))
+		c.ion[Sodium] = excess + max(-rest, 0)
+		m.split(&c, p, excess+max(rest, 0))
+	case sodium:
+		c.ion[Sodium] = max(-rest, 0)
+	case anions:
+		m.split(&c, p, max(rest, 0))
+	}
+	m.balance(&c)
+	return c
+}
+
+// acidity draws the pH in the well and the pressure of carbon dioxide. A pH
+// read in a laboratory has lost carbon dioxide on the way: it lies above that
+// of the well by a difference drawn from the priors. Where the report does
+// not say, half of the draws take it as such.
+func (m *sampler) acidity(p *regime, celsius float64) (ph, logPCO2 float64) {
+	logPCO2 = p.Pressure.Q.at(m.rand.Float64())
+	if m.known(qPH) {
+		ph = m.report.q[qPH].draw(m.rand)
+		if m.report.ph == inLaboratory || m.report.ph == unstated && m.rand.Float64() < 0.5 {
+			ph -= m.priors.LaboratoryPH.Q.at(m.rand.Float64())
+		}
+		return ph, logPCO2
+	}
+	if m.known(qCO2) {
+		co2 := max(m.report.q[qCO2].draw(m.rand), 1e-4)
+		logPCO2 = math.Log10(co2 / 1000 / HenryCO2(unit.Celsius(celsius)))
+	}
+	return 0, logPCO2
+}
+
+// anchors draws hardness and alkalinity, meq/L. What is missing follows from
+// the other, or from the size that conductivity or dissolved solids suggest.
+func (m *sampler) anchors(p *regime) (hardness, alkalinity float64) {
+	hardness, hasHardness := m.givenHardness()
+	hasAlkalinity := m.known(qAlkalinity)
+	if hasAlkalinity {
+		alkalinity = m.report.q[qAlkalinity].draw(m.rand)
+	}
+	if hasHardness && hasAlkalinity {
+		return hardness, alkalinity
+	}
+	// The shares of one well are drawn independently; together they may not
+	// pass the whole.
+	hardShare, alkShare := min(p.Hardness.draw(m.rand), 0.99), min(p.Alkalinity.draw(m.rand), 0.99)
+	total := 0.0
+	switch {
+	case hasHardness:
+		total = hardness / max(hardShare, 0.05)
+	case hasAlkalinity && !m.known(qConductivity) && !m.known(qTDS):
+		total = alkalinity / max(alkShare, 0.05)
+	case m.known(qConductivity):
+		total = m.report.q[qConductivity].middle() / conductivityPerMeq * m.about()
+	case m.known(qTDS):
+		total = m.report.q[qTDS].middle() / solidsPerMeq * m.about()
+	default:
+		total = p.Total.draw(m.rand)
+	}
+	if !hasHardness {
+		hardness = hardShare * total
+	}
+	if !hasAlkalinity {
+		alkalinity = alkShare * total
+	}
+	return hardness, alkalinity
+}
+
+// Rules of thumb that propose a total when hardness or alkalinity is missing;
+// the weights correct them. Well-statistics section 7.
+const (
+	conductivityPerMeq = 93.0 // uS/cm per meq/L of total cations
+	solidsPerMeq       = 57.0 // mg/L per meq/L
+)
+
+// about spreads a proposal widely, so that the weights and not the proposal
+// decide.
+func (m *sampler) about() float64 { return math.Exp(0.3 * m.rand.NormFloat64()) }
+
+// givenHardness draws the hardness that the report gives: from calcium and
+// magnesium where it has both.
+func (m *sampler) givenHardness() (meq float64, ok bool) {
+	q := &m.report.q
+	switch {
+	case m.known(qCalcium, qMagnesium):
+		return q[qCalcium].draw(m.rand) + q[qMagnesium].draw(m.rand), true
+	case m.known(qHardness):
+		return q[qHardness].draw(m.rand), true
+	case m.known(qCalcium):
+		return q[qCalcium].draw(m.rand) / 0.64, true // the usual share of calcium
+	}
+	return 0, false
+}
+
+// earths splits the hardness into calcium and magnesium.
+func (m *sampler) earths(p *regime, hardness float64) (calcium, magnesium float64) {
+	q := &m.report.q
+	switch {
+	case m.known(qCalcium, qMagnesium):
+		share := q[qCalcium].middle() / max(q[qCalcium].middle()+q[qMagnesium].middle(), 1e-9)
+		return share * hardness, (1 - share) * hardness
+	case m.known(qCalcium):
+		calcium = min(q[qCalcium].draw(m.rand), hardness)
+		return calcium, hardness - calcium
+	case m.known(qMagnesium):
+		magnesium = min(q[qMagnesium].draw(m.rand), hardness)
+		return hardness - magnesium, magnesium
+	}
+	calcium = min(p.Calcium.draw(m.rand), 1) * hardness
+	return calcium, hardness - calcium
+}
+
+// Below softMeq (hardness and alkalinity both) the statistics know few wells;
+// below half of it none that is acid. The excess of soft waters takes over.
+const softMeq = 2.0
+
+// excess draws by how much the total exceeds the larger of hardness and
+// alkalinity, in meq/L.
+func (m *sampler) excess(p *regime, larger float64) float64 {
+	if soft := 2 * (1 - larger/softMeq); m.rand.Float64() < soft {
+		return larger * max(m.priors.Soft.at(m.rand.Float64()), 0)
+	}
+	return larger * p.Excess.draw(m.rand)
+}
+
+// poorInSodium parts waters whose sulfate is that of gypsum from those whose
+// chloride came with sodium: the priors have a row for each.
+const poorInSodium = 0.3
+
+// split puts what is missing of the anions on chloride and sulfate.
+func (m *sampler) split(c *candidate, p *regime, rest float64) {
+	row := &p.Chloride
+	if c.ion[Sodium] < poorInSodium*(rest+c.ion[Chloride]+c.ion[Sulfate]) {
+		row = &p.ChloridePoor
+	}
+	chloride := min(row.draw(m.rand), 1)
+	switch {
+	case m.known(qSulfate):
+		chloride = 1
+	case m.known(qChloride):
+		chloride = 0
+	}
+	c.ion[Chloride] += chloride * rest
+	c.ion[Sulfate] += (1 - chloride) * rest
+}
+
+// metalForm is how a report gives iron or manganese.
+type metalForm struct {
+	total, dissolved quantity
+	particles        func(*Matter) *unit.MgPerL
+	weight           float64 // mg a meq
+}
+
+var (
+	iron = metalForm{qIronTotal, qIronDissolved, func(m *Matter) *unit.MgPerL { return &m.ParticulateIron }, molar[Iron] / 2}
+
+	manganese = metalForm{qManganeseTotal, qManganeseDissolved, func(m *Matter) *unit.MgPerL { return &m.ParticulateManganese }, molar[Manganese] / 2}
+)
+
+// metal draws the dissolved part, in meq/L, and puts the rest into matter. Of
+// a total whose form is unknown any share may be dissolved.
+func (m *sampler) metal(f *metalForm, prior *distribution, matter *Matter) float64 {
+	if m.known(f.dissolved) {
+		d := m.report.q[f.dissolved].draw(m.rand)
+		if m.known(f.total) {
+			*f.particles(matter) = unit.MgPerL(f.weight * max(m.report.q[f.total].draw(m.rand)-d, 0))
+		}
+		return d
+	}
+	if m.known(f.total) {
+		total := m.report.q[f.total].draw(m.rand)
+		d := total * m.rand.Float64()
+		*f.particles(matter) = unit.MgPerL(f.weight * (total - d))
+		return d
+	}
+	return prior.draw(m.rand)
+}
+
+// matter draws what carries no charge.
+func (m *sampler) matter() Matter {
+	free := m.ifGiven(qFreeChlorine)
+	return Matter{
+		FreeChlorine:    unit.MgPerL(free),
+		Chloramine:      unit.MgPerL(max(m.ifGiven(qTotalChlorine)-free, 0)),
+		Turbidity:       m.ifGiven(qTurbidity),
+		SuspendedSolids: unit.MgPerL(m.ifGiven(qSolids)),
+		OrganicCarbon:   unit.MgPerL(m.ifGiven(qTOC)),
+		Tannin:          unit.MgPerL(m.ifGiven(qTannin)),
+		Oxygen:          unit.MgPerL(m.ifGiven(qOxygen)),
+		Unknown:         m.report.unknown,
+	}
+}
+
+// balanced lists the ions that take up what the charges leave over, with the
+// quantity whose error says how much each may give.
+var balanced = [...]struct {
+	ion Ion
+	q   quantity
+}{
+	{Calcium, qCalcium}, {Magnesium, qMagnesium}, {Sodium, qSodium}, {Potassium, qPotassium}, {Ammonium, qAmmonium},
+	{Chloride, qChloride}, {Sulfate, qSulfate}, {Nitrate, qNitrate}, {Fluoride, qFluoride}, {Bicarbonate, qAlkalinity},
+}
+
+// balance makes the charges add up exactly: what is left over is shared out in
+// proportion to the square of each ion's error (least squares). It takes more
+// than one round where an ion reaches 0.
+func (m *sampler) balance(c *candidate) {
+	for range 20 {
+		rest := c.charge()
+		if math.Abs(rest) < 1e-12 {
+			return
+		}
+		var share [len(balanced)]float64
+		var sum float64
+		for i, b := range balanced {
+			if up := (rest < 0) == b.ion.IsCation(); up || c.ion[b.ion] > 0 {
+				s := b.q.sigma(c.ion[b.ion])
+				share[i] = s * s
+				sum += share[i]
+			}
+		}
+		for i, b := range balanced {
+			d := rest * share[i] / sum
+			if b.ion.IsCation() {
+				d = -d
+			}
+			c.ion[b.ion] = max(c.ion[b.ion]+d, 0)
+		}
+	}
+}
+
+// weigh sets the logarithm of a candidate's weight: how well its conductivity
+// and its residue agree with those of the report. Where both were measured
+// they share the errors of hardness and alkalinity and of each other, so that
+// the two together count as one and a quarter.
+func (m *sampler) weigh(c *candidate) {
+	conductivity, solids := &m.report.q[qConductivity], &m.report.q[qTDS]
+	if conductivity.known {
+		w := c.raw()
+		theory := float64(Conductivity(&w))
+		c.logWeight += m.priors.Conductivity.student(math.Log(conductivity.middle() / (m.priors.Conductivity.Ratio * theory)))
+	}
+	if solids.known {
+		w := c.raw()
+		c.logWeight += m.priors.Solids.student(math.Log(solids.middle() / (m.priors.Solids.Ratio * float64(w.Residue180()))))
+	}
+	if conductivity.known && solids.known {
+		c.logWeight *= 0.625
+	}
 }

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+
+	"forebed/chem/water"
 )
 
 func main() {
@@ -21,7 +23,10 @@ func main() {
 func run(args []string, out io.Writer) error {
 	flags := flag.NewFlagSet("completionstudy", flag.ContinueOnError)
 	seed := flags.Uint64("seed", 1, "seed of the draws")
+	draws := flags.Int("draws", 2000, "draws of each completion")
+	only := flags.String("only", "", "study only the reports whose name holds this")
 	dump := flags.Bool("sites", false, "print the chosen sites as CSV instead")
+	refit := flags.Bool("fit", false, "print the priors of the completion instead")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
@@ -33,12 +38,15 @@ func run(args []string, out io.Writer) error {
 		return err
 	}
 	sites := onePerSite(all)
-	if *dump {
+	switch {
+	case *dump:
 		printSites(out, sites)
 		return nil
+	case *refit:
+		return fit(out, all, sites)
 	}
 	fmt.Fprintf(out, "%d samples of %d tables; %d sites with a whole analysis\n", len(all), len(found), len(sites))
-	return study(out, sites, *seed)
+	return study(out, sites, *only, water.Options{Seed: *seed, Draws: *draws})
 }
 
 // printSites writes one line a site.

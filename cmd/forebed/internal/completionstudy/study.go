@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
@@ -138,7 +139,7 @@ func quantile(v []float64, p float64) float64 {
 }
 
 // study completes every site from every report and prints the scores.
-func study(out io.Writer, sites []well, seed uint64) error {
+func study(out io.Writer, sites []well, only string, o water.Options) error {
 	var regions []string
 	for _, w := range sites {
 		if !slices.Contains(regions, w.region) {
@@ -147,6 +148,9 @@ func study(out io.Writer, sites []well, seed uint64) error {
 	}
 	fmt.Fprintln(out, "\n                           n   bias  |err|    p75    p90  inside  +-half   (all in %)")
 	for _, rep := range reports {
+		if !strings.Contains(rep.name, only) {
+			continue
+		}
 		fmt.Fprintf(out, "%s\n", rep.name)
 		var totals, loads score
 		byRegion := map[string]*[2]score{}
@@ -156,7 +160,7 @@ func study(out io.Writer, sites []well, seed uint64) error {
 			if !ok {
 				continue
 			}
-			c, err := water.Complete(s, water.Options{Seed: seed})
+			c, err := water.Complete(s, o)
 			if err != nil {
 				return fmt.Errorf("%s %s: %w", w.region, w.site, err)
 			}
