@@ -55,51 +55,67 @@ const (
 	mediaTannin
 	mediaLoad
 	mediaSulfide
+	mediaFrost
 )
 
-func mediaFacts(ironLow, ironHigh, manganeseLow, mostMetal, mostSulfide float64, sulfide Effect, needs Needs, guide Source, claim string) *Facts {
-	return &Facts{
+// mediaLimits are the windows in which the media differ.
+type mediaLimits struct {
+	lowPH, highPH float64 // for iron
+	manganesePH   float64 // lowest for manganese
+	metal         float64 // most iron and manganese, mg/L
+	sulfide       float64 // most sulfide, mg/L
+	guide         Source
+}
+
+// facts states what all manganese-dioxide beds have in common.
+func (l mediaLimits) facts(bed *medium, claim string) *Facts {
+	return bed.rated(&Facts{
 		Windows: []Window{
-			mediaIronPH:      {PH, ironLow, ironHigh, Reduced, "iron oxidizes on the grains too slowly below, and as a fine floc above", guide},
-			mediaManganesePH: {PH, manganeseLow, math.Inf(1), Reduced, "manganese passes, unless free chlorine is kept or the medium is regenerated with permanganate", mediaGuide},
+			mediaIronPH:      {PH, l.lowPH, l.highPH, Reduced, "iron oxidizes on the grains too slowly below, and as a fine floc above", l.guide},
+			mediaManganesePH: {PH, l.manganesePH, math.Inf(1), Reduced, "manganese passes, unless free chlorine is kept or the medium is regenerated with permanganate", mediaGuide},
 			mediaTannin:      {Tannin, math.Inf(-1), tanninMark.Value, Refuses, "iron bound to tannin passes: nothing is promised", Source{"E-TANNIN1 E-TANNIN2", "water-treatment dealer page; association FAQ", Verified}},
-			mediaLoad:        {IronAndManganese, math.Inf(-1), mostMetal, Fouls, "the bed fills faster than it can be backwashed", guide},
-			mediaSulfide:     {Sulfide, math.Inf(-1), mostSulfide, sulfide, "sulfide coats the grains and spoils the medium", Source{"E-SULFIDE-MEDIA", "handbooks: 2-5 mg/L with regular permanganate", FromMemory}},
-			5:                {Temperature, 1, 38, Damages, "the tank cracks in frost", practice},
+			mediaLoad:        {IronAndManganese, math.Inf(-1), l.metal, Fouls, "the bed fills faster than it can be backwashed", l.guide},
+			mediaSulfide:     {Sulfide, math.Inf(-1), l.sulfide, Fouls, "sulfide coats the grains and spoils the medium", Source{"E-SULFIDE-MEDIA", "handbooks: 2-5 mg/L with regular permanganate", FromMemory}},
+			mediaFrost:       {Temperature, 1, 38, Damages, "the tank cracks in frost", practice},
 		},
 		Protects: []Protection{
 			{"", "iron and manganese that coat the beads and plug the bed", Source{"D06 D10", "trade note on iron and organic fouling: pretreat above 0.5 to below 0.1 mg/L", Verified}},
 			{ReverseOsmosis, "iron and manganese that foul the membrane", Source{"E65", "residential RO manual (name withheld), table B", Verified}},
 			{Softener, "iron that coats the resin", Source{"E37", "trade articles 2004, 2020", Verified}},
 		},
-		Needs:  needs | NeedsDrain | NeedsPower | NeedsFrostFree,
+		Needs:  NeedsDrain | NeedsPower | NeedsFrostFree,
 		Claim:  claim,
 		Source: Source{"E-SELECT3 E-GREENSAND", "Virginia extension publication 356-481; reference page, table", Verified},
-	}
+	})
 }
 
 var (
-	mediaCoated = mediaFilter{"coated_permanganate", "manganese-dioxide-coated filter, regenerated with permanganate", &coatedBed, true, true, Figure{},
-		coatedBed.rated(coatedFacts())}
-	mediaCatalyst = mediaFilter{"catalytic_air", "air-catalysed filter", &catalystBed, false, false, Figure{},
-		catalystBed.rated(catalystFacts())}
-	mediaOre = mediaFilter{"manganese_dioxide", "solid manganese dioxide filter", &oreBed, false, true, manganeseByAirPH,
-		oreBed.rated(mediaFacts(6.5, 9, 6.8, 15, 2, Fouls, 0, Source{"E22", "treatment ledger section 5.3: pH 6.5-9, needs oxidant for Mn", CommonPractice},
-			"strains floc and takes dissolved iron and manganese with the oxidant already in the water; leaves hardness and salts"))}
+	mediaCoated   = mediaFilter{"coated_permanganate", "manganese-dioxide-coated filter, regenerated with permanganate", &coatedBed, true, true, Figure{}, coatedFacts()}
+	mediaCatalyst = mediaFilter{"catalytic_air", "air-catalysed filter", &catalystBed, false, false, Figure{}, catalystFacts()}
+	mediaOre      = mediaFilter{"manganese_dioxide", "solid manganese dioxide filter", &oreBed, false, true, manganeseByAirPH,
+		mediaLimits{lowPH: 6.5, highPH: 9, manganesePH: 6.8, metal: 15, sulfide: 2,
+			guide: Source{"E22", "treatment ledger section 5.3: pH 6.5-9, needs oxidant for Mn", CommonPractice},
+		}.facts(&oreBed, "strains floc and takes dissolved iron and manganese with the oxidant already in the water; leaves hardness and salts")}
 )
 
 func coatedFacts() *Facts {
-	f := mediaFacts(6.7, 8.8, 6.7, 15, 5, Fouls, NeedsHandling, Source{"E19 E-GREENSAND-MN", "handbook treatment table: pH 6.7 or higher; iron to 10, iron and manganese to 6-15 mg/L", Verified},
-		"takes dissolved iron, manganese and sulfide with the permanganate it was regenerated with, and strains floc; leaves hardness and salts")
+	f := mediaLimits{lowPH: 6.7, highPH: 8.8, manganesePH: 6.7, metal: 15, sulfide: 5,
+		guide: Source{"E19 E-GREENSAND-MN", "handbook treatment table: pH 6.7 or higher; iron to 10, iron and manganese to 6-15 mg/L", Verified},
+	}.facts(&coatedBed, "takes dissolved iron, manganese and sulfide with the permanganate it was regenerated with, and strains floc; leaves hardness and salts")
 	f.Windows = append(f.Windows, Window{AnyIron, math.Inf(-1), 10, Fouls, "iron above what a coated bed copes with", Source{"E19", "handbook treatment table", Verified}})
+	f.Needs |= NeedsHandling
 	f.Oxidant = "potassium_permanganate"
 	return f
 }
 
+// catalystFacts differ in that air alone does not take manganese, that any
+// sulfide spoils the catalyst, and that it needs oxygen.
 func catalystFacts() *Facts {
-	f := mediaFacts(6.8, 9, 0, 15, 0.1, Refuses, 0, Source{"E20 E-PUMICITE", "handbook treatment table, row b", Verified},
-		"takes dissolved iron with the oxygen in the water and strains floc; leaves manganese, hardness and salts")
+	f := mediaLimits{lowPH: 6.8, highPH: 9, metal: 15, sulfide: 0.1,
+		guide: Source{"E20 E-PUMICITE", "handbook treatment table, row b", Verified},
+	}.facts(&catalystBed, "takes dissolved iron with the oxygen in the water and strains floc; leaves manganese, hardness and salts")
 	f.Windows[mediaManganesePH] = Window{DissolvedManganese, math.Inf(-1), 0.05, Reduced, "manganese passes: air on this medium does not take it", Source{"E-MN-AIR-PH", "state operator-certification programme page (Kentucky)", Verified}}
+	f.Windows[mediaSulfide].Effect = Refuses
 	f.Windows = append(f.Windows,
 		Window{OxygenPerIron, 0.15, math.Inf(1), Reduced, "too little oxygen for the iron", Source{"E20", "handbook treatment table, row b: O2 at least 15 % of iron", Verified}},
 		Window{FreeChlorine, math.Inf(-1), 0.1, Fouls, "chlorine strips the catalyst", practice})

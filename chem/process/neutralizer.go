@@ -45,8 +45,8 @@ func neutralizerFacts(low float64, source Source, medium string) *Facts {
 	return &Facts{
 		Windows: []Window{
 			neutralizerPH: {PH, low, 6.8, Reduced, "below, the medium dissolves too slowly for the acid; above, there is little to neutralize", source},
-			1:             {AnyIron, math.Inf(-1), 0.5, Fouls, "iron coats the grains once the pH rises", practice},
-			2:             {Temperature, 1, 38, Damages, "the tank cracks in frost", practice},
+			{AnyIron, math.Inf(-1), 0.5, Fouls, "iron coats the grains once the pH rises", practice},
+			{Temperature, 1, 38, Damages, "the tank cracks in frost", practice},
 		},
 		Protects: []Protection{
 			{"", "copper and iron that acid water dissolves from pipes", Source{"E-SELECT6", "Virginia extension publication 356-481", Verified}},

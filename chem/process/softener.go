@@ -110,11 +110,11 @@ func softenerFacts(mostIron float64, ferrous bool) *Facts {
 		Windows: []Window{
 			softenerIronWindow: {DissolvedIron, math.Inf(-1), mostIron, Fouls, "iron stays on the resin and takes its capacity", Source{"E37", "trade articles 2004, 2020: some areas fail at 2 ppm, others treat 20", Verified}},
 			softenerFlocWindow: {FlocIron, math.Inf(-1), 0.3, Fouls, "ferric iron coats the beads, and most of it passes", Source{"E-SOFT-FE3", "resin-maker technical page (no name kept)", Verified}},
-			2:                  {Turbidity, math.Inf(-1), 5, Fouls, "silt plugs the resin", Source{"D11 E-10ST-1", "Ten States Standards sec. 4.4", Verified}},
-			3:                  {FreeChlorine, math.Inf(-1), 1, Damages, "chlorine cuts the crosslinks of the resin", Source{"D01 F-OX-SAC", "de Dardel ion-exchange notes, limits of oxidants (2010): 0.2 safe, up to 1.0", Verified}},
-			4:                  {Temperature, 1, 50, Damages, "ice cracks tank and beads; heat ruins the valve", practice},
-			5:                  {Hardness, math.Inf(-1), 860, Reduced, "above 50 gpg the leakage rises", practice},
-			6:                  {Sulfide, math.Inf(-1), 0.3, Fouls, "sulfide makes iron sulfide in the bed", Source{"D17", "common practice", CommonPractice}},
+			{Turbidity, math.Inf(-1), 5, Fouls, "silt plugs the resin", Source{"D11 E-10ST-1", "Ten States Standards sec. 4.4", Verified}},
+			{FreeChlorine, math.Inf(-1), 1, Damages, "chlorine cuts the crosslinks of the resin", Source{"D01 F-OX-SAC", "de Dardel ion-exchange notes, limits of oxidants (2010): 0.2 safe, up to 1.0", Verified}},
+			{Temperature, 1, 50, Damages, "ice cracks tank and beads; heat ruins the valve", practice},
+			{Hardness, math.Inf(-1), 860, Reduced, "above 50 gpg the leakage rises", practice},
+			{Sulfide, math.Inf(-1), 0.3, Fouls, "sulfide makes iron sulfide in the bed", Source{"D17", "common practice", CommonPractice}},
 		},
 		Protects: []Protection{
 			{ReverseOsmosis, "hardness that would scale the membrane", Source{"E65 E68", "residential RO manual (name withheld), table B: hardness below 10 gpg", Verified}},
