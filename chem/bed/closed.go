@@ -22,7 +22,7 @@ func Closed(v *Vessel, s Service, e *Ends, w *water.Water) Life {
 	}
 	l.Cation = unit.Litres(f.cations(capacityShare * f.cation))
 	l.Anion = unit.Litres(volume(f.qa, f.anion) * l.Kinetic.Anion)
-	l.Carbonic = unit.Litres(f.whole * breakthrough(f.nf.Anion, capacityShare*f.sites*f.carbon/f.rest))
+	l.Carbonic = unit.Litres(f.carbonic(capacityShare))
 	l.First = EndAnion
 	if l.Cation < l.Anion {
 		l.First = EndCation
@@ -97,7 +97,9 @@ func (f *fronts) carbonate(capacity float64) {
 		for range 2 {
 			whole := volume(f.qa, f.strong+f.sites*f.carbon)
 			metals, strong := min(1, whole*f.cation/f.qc), whole*f.strong/f.qa
-			f.sites = acid + (alkaline-acid)*max(0, metals-strong)/(1-strong)
+			if metals > strong {
+				f.sites = acid + (alkaline-acid)*(metals-strong)/(1-strong)
+			}
 		}
 	}
 	f.rest = f.strong + f.sites*f.carbon
@@ -125,9 +127,14 @@ func (f *fronts) silicaZone() {
 	}
 	k := silicateAffinity * f.acids.Silicic / f.acids.Water / 1000 // L/mmol
 	b := 1 - k*(f.si+f.rest)
-	f.zone = (-b + math.Sqrt(b*b+4*k*f.si)) / (2 * k)
+	root := math.Sqrt(b*b + 4*k*f.si)
+	if b > 0 {
+		f.zone = 2 * f.si / (b + root)
+	} else {
+		f.zone = (root - b) / (2 * k)
+	}
 	f.grip = k * f.zone / (1 + k*f.zone)
-	f.first = f.qa * f.grip / f.zone
+	f.first = f.qa * k / (1 + k*f.zone)
 	// The zone is short: the other anions leak into it by exp(-transfer units).
 	units := 0.0
 	if f.rest > 0 {
@@ -136,6 +143,15 @@ func (f *fronts) silicaZone() {
 	} else {
 		f.peak = f.zone
 	}
+}
+
+// carbonic returns the volume at which a share of the feed's carbonic acid is
+// in the product.
+func (f *fronts) carbonic(share float64) float64 {
+	if f.carbon <= 0 {
+		return math.Inf(1)
+	}
+	return f.whole * breakthrough(f.nf.Anion, share*f.sites*f.carbon/f.rest)
 }
 
 // silica returns the volume at which the silica of the product reaches c

@@ -98,11 +98,11 @@ func (t *tracker) see(r *Row) {
 			t.end.Life, t.end.Meter = at, t.meter+share*(r.Meter-t.meter)
 		}
 		t.end.Bands = append(t.end.Bands, Band{From: at, To: unit.Litres(math.Inf(1)), Peak: x})
-		t.end.Final, t.above = at, true
+		t.above = true
 	case t.above && x < backBelow*t.limit:
 		b := &t.end.Bands[len(t.end.Bands)-1]
 		b.To = t.lastAt + unit.Litres(between(t.last, x, t.limit))*(r.Volume-t.lastAt)
-		t.end.Final, t.above = unit.Litres(math.Inf(1)), false
+		t.above = false
 	case t.above:
 		b := &t.end.Bands[len(t.end.Bands)-1]
 		b.Peak = max(b.Peak, x)
@@ -120,6 +120,30 @@ func between(a, b, level float64) float64 {
 		return 1
 	}
 	return min(1, max(0, (level-a)/(b-a)))
+}
+
+// sameBand is the gap between two bands, as a share of the volume, below which
+// they are one: the ripple of the cells breaks a band into pieces.
+const sameBand = 0.02
+
+// merge joins bands that only a ripple parts.
+func (e *End) merge() {
+	if len(e.Bands) == 0 {
+		return
+	}
+	joined := e.Bands[:1]
+	for _, b := range e.Bands[1:] {
+		last := &joined[len(joined)-1]
+		if b.From-last.To < sameBand*last.To {
+			last.To, last.Peak = b.To, max(last.Peak, b.Peak)
+			continue
+		}
+		joined = append(joined, b)
+	}
+	e.Bands, e.Final = joined, unit.Litres(math.Inf(1))
+	if last := joined[len(joined)-1]; math.IsInf(float64(last.To), 1) {
+		e.Final = last.From
+	}
 }
 
 // watch follows all ends of one run.
@@ -169,6 +193,7 @@ func (w watch) see(r *Row) {
 
 func (w watch) ends() (ends, residueAt []End) {
 	for i, t := range w {
+		t.end.merge()
 		if i < len(EndpointOrder()) {
 			ends = append(ends, t.end)
 		} else {
