@@ -14,7 +14,7 @@ func (w *Water) IonicStrength() float64 {
 	for i, c := range w.Ion {
 		sum += valence[i] * valence[i] * float64(c)
 	}
-	h := math.Pow(10, -w.PH)
+	h := exp10(-w.PH)
 	return sum/2000 + (h+1e-14/h)/2
 }
 
@@ -39,6 +39,9 @@ func debyeHuckel(kelvin float64) float64 {
 	et := (60954/(kelvin+116) - 68.937) * kelvin
 	return 1.82e6 / (et * math.Sqrt(et))
 }
+
+// exp10 returns 10^x. It is several times as fast as math.Pow.
+func exp10(x float64) float64 { return math.Exp(math.Ln10 * x) }
 
 // equilibria holds the constants of one temperature, on activities, mol/L.
 type equilibria struct {

@@ -72,7 +72,7 @@ func Speciate(ph float64, alkalinity unit.MeqPerL, silica unit.MmolPerL, t unit.
 // fromPH is Speciate once the constants are there; strong is the charge that
 // the strong ions leave, in meq/L, which is the total alkalinity.
 func (a acidity) fromPH(ph, strong float64, silica, sulfide unit.MmolPerL) (Carbon, bool) {
-	h := math.Pow(10, -ph)
+	h := exp10(-ph)
 	charge, _ := a.minor(h, silica, sulfide)
 	rest := strong + charge
 	if rest <= 0 {
@@ -103,7 +103,7 @@ func (w *Water) strong() float64 {
 // the last four following from PH, Silica and Sulfide. It is 0 within 1e-9 in
 // every water that this package makes.
 func (w *Water) Imbalance() unit.MeqPerL {
-	minor, _ := at(w.Temperature).acidity(w.IonicStrength()).minor(math.Pow(10, -w.PH), w.Silica, w.Sulfide)
+	minor, _ := at(w.Temperature).acidity(w.IonicStrength()).minor(exp10(-w.PH), w.Silica, w.Sulfide)
 	return unit.MeqPerL(w.strong() - float64(w.Ion[Bicarbonate]) - 2*float64(w.Ion[Carbonate]) + minor)
 }
 
@@ -149,7 +149,7 @@ func (w Water) WithPressure(logPCO2 float64) (Water, error) {
 	if !(logPCO2 >= -8 && logPCO2 <= 1) {
 		return w, fmt.Errorf("log10 of the carbon dioxide pressure is %v, expected -8 to 1", logPCO2)
 	}
-	return w.WithCO2(unit.MmolPerL(1000 * at(w.Temperature).henry * math.Pow(10, logPCO2)))
+	return w.WithCO2(unit.MmolPerL(1000 * at(w.Temperature).henry * exp10(logPCO2)))
 }
 
 // WithCO2 sets the carbonate system of a water that has so much dissolved

@@ -11,7 +11,7 @@ import (
 const (
 	defaultDraws = 2000
 	mostDraws    = 100_000
-	trials       = 4 // candidates made for each draw kept, where weights decide
+	trials       = 3 // candidates made for each draw kept, where weights decide
 )
 
 // Complete turns a sample into a composition: it checks the report, draws

@@ -54,7 +54,7 @@ func Conductivity(w *Water) unit.MicroSPerCm {
 			divalent += 2 * limiting[i] * float64(c)
 		}
 	}
-	h := 1000 * math.Pow(10, -w.PH) / p.g1                      // mmol/L
+	h := 1000 * exp10(-w.PH) / p.g1                             // mmol/L
 	oh := 1e-14 * 1e6 / (h * p.g1 * p.g1)                       // mmol/L at 25 °C
 	hs := float64(w.Sulfide) / (1 + h*p.g1*p.g1/(1000*1.15e-7)) // pK 6.94 at 25 °C
 	monovalent += limitingH*h + limitingOH*oh + limitingHS*hs + limitingNaSO4*p.naSO4 + limitingKSO4*p.kSO4

@@ -62,7 +62,7 @@ func (c pairConstants) pairs(w *Water) pairing {
 		kCa, kMg, kNa, kK := c.ca*divalent, c.mg*divalent, c.na*monovalent, c.k*monovalent
 		freeOther := other / (1 + kCa*p.so4)
 		free := total / (1 + kCa*(p.ca+freeOther) + kMg*p.mg + kNa*p.na + kK*p.k)
-		done := math.Abs(free-p.so4) <= 1e-7*total
+		done := math.Abs(free-p.so4) <= 1e-6*total
 		p.so4 = free
 		p.ca, p.mg, p.na, p.k = ca/(1+kCa*free), mg/(1+kMg*free), na/(1+kNa*free), k/(1+kK*free)
 		p.naSO4, p.kSO4 = na-p.na, k-p.k

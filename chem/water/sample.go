@@ -164,8 +164,11 @@ func (m *sampler) candidate() candidate {
 	// What is measured, and the minor ions.
 	c.ion[Strontium], c.ion[Barium] = m.ifGiven(qStrontium), m.ifGiven(qBarium)
 	c.ion[Ammonium] = m.take(qAmmonium, &p.Ammonium)
-	c.ion[Iron] = m.metal(&iron, &p.Iron, &c.matter)
-	c.ion[Manganese] = m.metal(&manganese, &p.Manganese, &c.matter)
+	var particles float64
+	c.ion[Iron], particles = m.metal(qIronTotal, qIronDissolved, &p.Iron)
+	c.matter.ParticulateIron = unit.MgPerL(particles * molar[Iron] / 2)
+	c.ion[Manganese], particles = m.metal(qManganeseTotal, qManganeseDissolved, &p.Manganese)
+	c.matter.ParticulateManganese = unit.MgPerL(particles * molar[Manganese] / 2)
 	if c.ion[Potassium] = m.ifGiven(qPotassium); !m.known(qPotassium) {
 		c.ion[Potassium] = p.Potassium.draw(m.rand) * max(hardness, alkalinity)
 	}
@@ -323,36 +326,24 @@ func (m *sampler) split(c *candidate, p *regime, rest float64) {
 	c.ion[Sulfate] += (1 - chloride) * rest
 }
 
-// metalForm is how a report gives iron or manganese.
-type metalForm struct {
-	total, dissolved quantity
-	particles        func(*Matter) *unit.MgPerL
-	weight           float64 // mg a meq
-}
-
-var (
-	iron = metalForm{qIronTotal, qIronDissolved, func(m *Matter) *unit.MgPerL { return &m.ParticulateIron }, molar[Iron] / 2}
-
-	manganese = metalForm{qManganeseTotal, qManganeseDissolved, func(m *Matter) *unit.MgPerL { return &m.ParticulateManganese }, molar[Manganese] / 2}
-)
-
-// metal draws the dissolved part, in meq/L, and puts the rest into matter. Of
-// a total whose form is unknown any share may be dissolved.
-func (m *sampler) metal(f *metalForm, prior *distribution, matter *Matter) float64 {
-	if m.known(f.dissolved) {
-		d := m.report.q[f.dissolved].draw(m.rand)
-		if m.known(f.total) {
-			*f.particles(matter) = unit.MgPerL(f.weight * max(m.report.q[f.total].draw(m.rand)-d, 0))
+// metal draws a metal that may be in particles: the dissolved part, and the
+// particles, in meq/L. Of a total whose form is unknown any share may be
+// dissolved.
+func (m *sampler) metal(total, dissolved quantity, prior *distribution) (free, particles float64) {
+	switch {
+	case m.known(dissolved):
+		free = m.report.q[dissolved].draw(m.rand)
+		if m.known(total) {
+			particles = max(m.report.q[total].draw(m.rand)-free, 0)
 		}
-		return d
+	case m.known(total):
+		whole := m.report.q[total].draw(m.rand)
+		free = whole * m.rand.Float64()
+		particles = whole - free
+	default:
+		free = prior.draw(m.rand)
 	}
-	if m.known(f.total) {
-		total := m.report.q[f.total].draw(m.rand)
-		d := total * m.rand.Float64()
-		*f.particles(matter) = unit.MgPerL(f.weight * (total - d))
-		return d
-	}
-	return prior.draw(m.rand)
+	return free, particles
 }
 
 // matter draws what carries no charge.

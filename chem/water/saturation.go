@@ -33,5 +33,5 @@ func (w *Water) Saturation() Saturation {
 func (w *Water) neutralSilica() float64 {
 	eq := at(w.Temperature)
 	a := eq.acidity(w.IonicStrength())
-	return float64(w.Silica) / (1 + eq.silicic/(math.Pow(10, -w.PH)*a.g1))
+	return float64(w.Silica) / (1 + eq.silicic/(exp10(-w.PH)*a.g1))
 }
