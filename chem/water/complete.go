@@ -16,8 +16,8 @@ const (
 
 // Complete turns a sample into a composition: it checks the report, draws
 // waters that agree with it, and sums them up. It fails on a number that is
-// none (negative, not finite, a unit that does not fit its analyte) and on a
-// sample that gives nothing about the load.
+// none (negative, not finite, a unit that does not fit its analyte), and with
+// ErrNoAnchor on a sample that says nothing about how much is dissolved.
 func Complete(s analysis.Sample, o Options) (*Composition, error) {
 	if o.Draws == 0 {
 		o.Draws = defaultDraws
@@ -29,11 +29,21 @@ func Complete(s analysis.Sample, o Options) (*Composition, error) {
 	if err != nil {
 		return nil, err
 	}
+	if !r.anchored() {
+		return nil, ErrNoAnchor
+	}
+	r.check()
 	draws, err := newSampler(r, o.Seed).draws(o.Draws)
 	if err != nil {
 		return nil, err
 	}
-	return summarise(r, draws), nil
+	c := summarise(draws)
+	c.Label, c.Given = s.Label, r.given()
+	r.attribute(c)
+	r.caution(draws, c.CationLoad)
+	r.suppose()
+	c.Checks, c.Cautions, c.Assumptions = r.checks, r.cautions, r.assumptions
+	return c, nil
 }
 
 // draws makes n waters. Where the report gives a conductivity or dissolved

@@ -59,29 +59,6 @@ type Options struct {
 	Seed  uint64 // the same seed and sample give the same composition
 }
 
-// Severity is how much a check matters.
-type Severity string
-
-// The severities. Ask means that the figure should be settled before the
-// answer is trusted.
-const (
-	Note Severity = "note"
-	Warn Severity = "warn"
-	Ask  Severity = "ask"
-)
-
-// Check is what comparing two figures of a report found.
-type Check struct {
-	Code     string   `json:"code"`
-	Severity Severity `json:"severity"`
-	Sentence string   `json:"sentence"` // plain words with both numbers
-	Found    float64  `json:"found"`    // the figure that was reported or summed
-	Expected float64  `json:"expected"` // what it was held against
-	Unit     string   `json:"unit"`     // of both
-	Source   string   `json:"source"`   // of the rule
-	Effect   string   `json:"effect"`   // what it does to the uncertainty
-}
-
 // Caution is a blind spot of the method that this water touches.
 type Caution struct {
 	ID     string `json:"id"`

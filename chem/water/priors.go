@@ -63,12 +63,13 @@ type regime struct {
 }
 
 // likelihood says how a measured figure lies about the computed one: the
-// ratio at the median, and the scale of Student's distribution of its
-// logarithm with 3 degrees of freedom, which has the wide tails of real data.
+// ratio at the median, and scale and degrees of freedom of Student's
+// distribution of its logarithm. Few degrees of freedom are wide tails.
 type likelihood struct {
-	N     int     `json:"n"`
-	Ratio float64 `json:"ratio"`
-	Scale float64 `json:"scale"`
+	N       int     `json:"n"`
+	Ratio   float64 `json:"ratio"`
+	Scale   float64 `json:"scale"`
+	Freedom float64 `json:"freedom"`
 }
 
 // priors is what real wells look like.
@@ -93,9 +94,24 @@ var loadPriors = sync.OnceValue(func() *priors {
 	return p
 })
 
-// student is the logarithm of the density of x = ln(measured/expected), up to
-// a constant.
-func (l *likelihood) student(x float64) float64 {
-	t := x / l.Scale
-	return -2 * math.Log1p(t*t/3)
+// agree returns the logarithm of the density of a reported figure where
+// expected was computed, up to a constant. An error of the reading above the
+// usual one, and a factor for a disputed report, widen the scale.
+func (l *likelihood) agree(g *given, expected, factor float64) float64 {
+	found := g.value
+	scale := l.Scale * factor
+	if g.interval {
+		switch {
+		case expected > g.high:
+			found = g.high
+		case expected < g.low:
+			found = g.low
+		default:
+			found = l.Ratio * expected
+		}
+	} else if found > 0 {
+		scale = math.Hypot(scale, max(g.sigma/found-methodErrors[qTDS].share, 0))
+	}
+	t := math.Log(max(found, 1e-3)/max(l.Ratio*expected, 1e-3)) / scale
+	return -(l.Freedom + 1) / 2 * math.Log1p(t*t/l.Freedom)
 }

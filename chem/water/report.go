@@ -64,7 +64,7 @@ var methodErrors = [numQuantities]methodError{
 	qIronTotal: {0.06, 2e-4}, qIronDissolved: {0.06, 2e-4}, qManganeseTotal: {0.06, 1e-4}, qManganeseDissolved: {0.06, 1e-4},
 	qChloride: {0.04, 0.01}, qSulfate: {0.05, 0.01}, qNitrate: {0.06, 0.002}, qFluoride: {0.08, 0.001},
 	qSilica: {0.06, 0.003}, qSulfide: {0.15, 0.001}, qCO2: {0.15, 0.02},
-	qPH: {0, 0.1}, qTemperature: {0, 0.5}, qConductivity: {0.03, 2}, qTDS: {0.05, 10},
+	qPH: {0, 0.05}, qTemperature: {0, 0.5}, qConductivity: {0.03, 2}, qTDS: {0.05, 10},
 	qTurbidity: {0.10, 0.1}, qSolids: {0.15, 1}, qFreeChlorine: {0.10, 0.05}, qTotalChlorine: {0.10, 0.05},
 	qTOC: {0.10, 0.2}, qTannin: {0.15, 0.1}, qOxygen: {0.05, 0.1},
 }
@@ -119,7 +119,10 @@ type report struct {
 	q           [numQuantities]given
 	ph          place
 	unknown     Unknown
+	basisless   bool    // nitrate without a basis: as N or as NO3
+	disputed    float64 // factor on the scale of conductivity and solids, 1 or more
 	checks      []Check
+	cautions    []Caution
 	assumptions []string
 }
 
@@ -151,7 +154,7 @@ var readings = []reading{
 
 // understand turns a sample into what it gives about each quantity.
 func understand(s analysis.Sample) (*report, error) {
-	r := &report{sample: s}
+	r := &report{sample: s, disputed: 1}
 	for _, row := range readings {
 		if r.q[row.q].known {
 			continue
@@ -171,8 +174,71 @@ func understand(s analysis.Sample) (*report, error) {
 	}
 	r.addMinor(s)
 	r.fromParts()
+	r.penSolids()
+	r.stripZeros()
+	if n := &r.q[qNitrate]; n.known && n.source.Basis == "" {
+		r.basisless = true
+	}
 	r.markUnknown()
 	return r, nil
+}
+
+// laboratoryOnly are analytes that no strip or drop kit for wells measures.
+var laboratoryOnly = []analyte.ID{"calcium", "magnesium", "sodium", "potassium", "sulfate", "chloride", "silica", "bicarbonate", "fluoride", "toc",
+	"arsenic", "lead", "uranium", "total_coliform", "e_coli"}
+
+// fromKit reports whether the sample looks like a strip or drop kit: nothing
+// in it needs a laboratory.
+func (r *report) fromKit() bool {
+	for _, res := range r.sample.Results {
+		if slices.Contains(laboratoryOnly, res.Analyte) || res.Nondetect {
+			return false
+		}
+	}
+	return true
+}
+
+// stripZeros drops a zero that a strip showed for iron or manganese: it means
+// below the first step of a pad whose steps are not stated, which may be as
+// high as 5 mg/L (ledger row I-STRIP-FE).
+func (r *report) stripZeros() {
+	if !r.fromKit() {
+		return
+	}
+	for _, metal := range []struct {
+		q    quantity
+		name string
+	}{{qIronTotal, "iron"}, {qManganeseTotal, "manganese"}} {
+		if g := &r.q[metal.q]; g.known && !g.interval && g.value == 0 {
+			*g = given{}
+			r.assume("the strip's 0 for " + metal.name + " means below the first step of its pad, which is not stated: " + metal.name + " is taken as not measured")
+		}
+	}
+}
+
+// A pocket meter turns conductivity into "ppm" by a factor that it rarely
+// states: 0.47 to 0.50 for sodium chloride, 0.65 to 0.70 for a mixture of salts
+// (ledger rows H-TDSF). The middle, and the spread of its logarithm.
+const (
+	penFactor = 0.58
+	penSpread = 0.15
+)
+
+// penSolids takes dissolved solids that a meter showed as the conductivity
+// that it measured.
+func (r *report) penSolids() {
+	g := r.q[qTDS]
+	if !g.known || g.interval || r.q[qConductivity].known {
+		return
+	}
+	note := strings.ToLower(g.source.Note)
+	if !strings.Contains(note, "pen") && !strings.Contains(note, "meter") {
+		return
+	}
+	r.q[qTDS] = given{}
+	v := g.value / penFactor
+	r.q[qConductivity] = given{known: true, value: v, sigma: penSpread * v, source: g.source}
+	r.assume(fmt.Sprintf("the meter's %.4g ppm is taken as %.3g uS/cm, with a factor anywhere from 0.47 to 0.71", g.value, v))
 }
 
 // markUnknown fills the set of what was not measured.
@@ -290,7 +356,7 @@ func (row reading) convert(res *analysis.Result, v float64) (float64, error) {
 	}
 	u := res.Unit
 	if u == unit.None {
-		u = a.Default
+		u = a.Default // Complete says so among the assumptions
 	}
 	switch row.q {
 	case qPH:

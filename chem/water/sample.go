@@ -173,6 +173,9 @@ func (m *sampler) candidate() candidate {
 		c.ion[Potassium] = p.Potassium.draw(m.rand) * max(hardness, alkalinity)
 	}
 	c.ion[Nitrate], c.ion[Fluoride] = m.take(qNitrate, &p.Nitrate), m.take(qFluoride, &p.Fluoride)
+	if m.report.basisless && m.rand.Float64() < 0.5 {
+		c.ion[Nitrate] *= nitrateAsN
+	}
 	c.ion[Sodium], c.ion[Chloride], c.ion[Sulfate] = m.ifGiven(qSodium), m.ifGiven(qChloride), m.ifGiven(qSulfate)
 
 	// What is not measured closes the balance.
@@ -191,6 +194,10 @@ func (m *sampler) candidate() candidate {
 	m.balance(&c)
 	return c
 }
+
+// nitrateAsN is what a nitrate figure grows by when it was given as N: 4.427,
+// ledger row A-NO3N.
+var nitrateAsN = molar[Nitrate] / 14.007
 
 // acidity draws the pH in the well and the pressure of carbon dioxide. A pH
 // read in a laboratory has lost carbon dioxide on the way: it lies above that
@@ -270,6 +277,8 @@ func (m *sampler) givenHardness() (meq float64, ok bool) {
 		return q[qHardness].draw(m.rand), true
 	case m.known(qCalcium):
 		return q[qCalcium].draw(m.rand) / 0.64, true // the usual share of calcium
+	case m.known(qMagnesium):
+		return q[qMagnesium].draw(m.rand) / 0.36, true
 	}
 	return 0, false
 }
@@ -405,14 +414,12 @@ func (m *sampler) balance(c *candidate) {
 // the two together count as one and a quarter.
 func (m *sampler) weigh(c *candidate) {
 	conductivity, solids := &m.report.q[qConductivity], &m.report.q[qTDS]
+	w := c.raw()
 	if conductivity.known {
-		w := c.raw()
-		theory := float64(Conductivity(&w))
-		c.logWeight += m.priors.Conductivity.student(math.Log(conductivity.middle() / (m.priors.Conductivity.Ratio * theory)))
+		c.logWeight += m.priors.Conductivity.agree(conductivity, float64(Conductivity(&w)), m.report.disputed)
 	}
 	if solids.known {
-		w := c.raw()
-		c.logWeight += m.priors.Solids.student(math.Log(solids.middle() / (m.priors.Solids.Ratio * float64(w.Residue180()))))
+		c.logWeight += m.priors.Solids.agree(solids, float64(w.Residue180()), m.report.disputed)
 	}
 	if conductivity.known && solids.known {
 		c.logWeight *= 0.625

@@ -5,9 +5,9 @@ import (
 	"slices"
 )
 
-// summarise makes the composition of the draws of a report.
-func summarise(r *report, draws []Water) *Composition {
-	c := &Composition{Label: r.sample.Label, Draws: draws, Checks: r.checks, Assumptions: r.assumptions}
+// summarise makes a composition of draws: bands, and the central draw.
+func summarise(draws []Water) *Composition {
+	c := &Composition{Draws: draws}
 	column := make([]float64, len(draws))
 	band := func(of func(w *Water) float64) Band {
 		for i := range draws {
@@ -17,19 +17,16 @@ func summarise(r *report, draws []Water) *Composition {
 	}
 	for i := range Ion(NumIons) {
 		b := band(func(w *Water) float64 { return float64(w.Ion[i]) })
-		c.Ions[i] = Reading{Milligrams: b.times(molar[i]), Equivalents: b.times(math.Abs(valence[i])), Origin: r.origin(i)}
+		c.Ions[i] = Reading{Milligrams: b.times(molar[i]), Equivalents: b.times(math.Abs(valence[i]))}
 	}
-	neutral := func(mass float64, q quantity, of func(w *Water) float64) Reading {
+	neutral := func(mass float64, of func(w *Water) float64) Reading {
 		b := band(of)
-		return Reading{Milligrams: b.times(mass), Equivalents: b, Origin: r.reported(q, Estimated)}
+		return Reading{Milligrams: b.times(mass), Equivalents: b}
 	}
-	c.Silica = neutral(molarSilica, qSilica, func(w *Water) float64 { return float64(w.Silica) })
-	c.Sulfide = neutral(molarH2S, qSulfide, func(w *Water) float64 { return float64(w.Sulfide) })
-	c.CO2 = neutral(molarCO2, qCO2, func(w *Water) float64 { return float64(w.CO2) })
-	if r.q[qPH].known && r.q[qAlkalinity].known {
-		c.CO2.Origin = Derived
-	}
-	c.PH, c.PHOrigin = band(func(w *Water) float64 { return w.PH }), r.reported(qPH, Estimated)
+	c.Silica = neutral(molarSilica, func(w *Water) float64 { return float64(w.Silica) })
+	c.Sulfide = neutral(molarH2S, func(w *Water) float64 { return float64(w.Sulfide) })
+	c.CO2 = neutral(molarCO2, func(w *Water) float64 { return float64(w.CO2) })
+	c.PH = band(func(w *Water) float64 { return w.PH })
 	c.Temperature = band(func(w *Water) float64 { return float64(w.Temperature) })
 	c.CationLoad = band(func(w *Water) float64 { return float64(w.Load().Cation) })
 	c.AnionLoad = band(func(w *Water) float64 { return float64(w.Load().Anion) })
@@ -44,8 +41,10 @@ func summarise(r *report, draws []Water) *Composition {
 		saturation[i] = draws[i].Saturation()
 	}
 	index := func(of func(s *Saturation) float64) Band {
-		i := -1
-		return band(func(*Water) float64 { i++; return of(&saturation[i]) })
+		for i := range saturation {
+			column[i] = of(&saturation[i])
+		}
+		return bandOf(column)
 	}
 	c.Calcite = index(func(s *Saturation) float64 { return s.Calcite })
 	c.Gypsum = index(func(s *Saturation) float64 { return s.Gypsum })
@@ -65,68 +64,46 @@ func central(draws []Water, median float64) Water {
 	return draws[best]
 }
 
-// reported is Measured where the report gives a quantity, else otherwise.
-func (r *report) reported(q quantity, otherwise Origin) Origin {
-	if r.q[q].known {
-		return Measured
-	}
-	return otherwise
+// origins says which quantity of a report measures each ion; iron and
+// manganese only where their dissolved part was measured.
+var origins = [NumIons]quantity{
+	Calcium: qCalcium, Magnesium: qMagnesium, Strontium: qStrontium, Barium: qBarium, Sodium: qSodium, Potassium: qPotassium,
+	Ammonium: qAmmonium, Iron: qIronDissolved, Manganese: qManganeseDissolved, Chloride: qChloride, Sulfate: qSulfate,
+	Nitrate: qNitrate, Fluoride: qFluoride, Bicarbonate: qAlkalinity, Carbonate: qAlkalinity,
 }
 
-// origin tells where the figure of an ion comes from.
-func (r *report) origin(i Ion) Origin {
-	known := func(q quantity) bool { return r.q[q].known }
-	switch i {
-	case Calcium, Magnesium:
-		q, other := qCalcium, qMagnesium
-		if i == Magnesium {
-			q, other = other, q
-		}
-		if !known(q) && known(other) && known(qHardness) {
-			return Derived // hardness less the other
-		}
-		return r.reported(q, Estimated)
-	case Sodium:
-		if !known(qSodium) && known(qChloride) && known(qSulfate) && known(qAlkalinity) {
-			return Derived // the charge balance
-		}
-		return r.reported(qSodium, Estimated)
-	case Chloride, Sulfate:
-		q, other := qChloride, qSulfate
-		if i == Sulfate {
-			q, other = other, q
-		}
-		if !known(q) && known(other) && known(qSodium) && known(qAlkalinity) {
-			return Derived
-		}
-		return r.reported(q, Estimated)
-	case Bicarbonate, Carbonate:
-		if known(qAlkalinity) {
-			return Derived
-		}
-		return Estimated
-	case Iron:
-		if known(qIronDissolved) {
-			return Measured
-		}
-		return Estimated // a total says nothing of the form
-	case Manganese:
-		if known(qManganeseDissolved) {
+// attribute says where each figure of a composition comes from.
+func (r *report) attribute(c *Composition) {
+	known := func(qs ...quantity) bool { return r.whole(qs...) }
+	origin := func(q quantity) Origin {
+		if known(q) {
 			return Measured
 		}
 		return Estimated
-	case Strontium:
-		return r.reported(qStrontium, Estimated)
-	case Barium:
-		return r.reported(qBarium, Estimated)
-	case Potassium:
-		return r.reported(qPotassium, Estimated)
-	case Ammonium:
-		return r.reported(qAmmonium, Estimated)
-	case Nitrate:
-		return r.reported(qNitrate, Estimated)
 	}
-	return r.reported(qFluoride, Estimated)
+	for i := range Ion(NumIons) {
+		c.Ions[i].Origin = origin(origins[i])
+	}
+	c.Silica.Origin, c.Sulfide.Origin, c.CO2.Origin, c.PHOrigin = origin(qSilica), origin(qSulfide), origin(qCO2), origin(qPH)
+	derive := func(to *Origin, from ...quantity) {
+		if *to == Estimated && known(from...) {
+			*to = Derived
+		}
+	}
+	// Hardness less the one is the other; the charge balance gives the last ion.
+	derive(&c.Ions[Calcium].Origin, qHardness, qMagnesium)
+	derive(&c.Ions[Magnesium].Origin, qHardness, qCalcium)
+	anchors := known(qAlkalinity) && (known(qHardness) || known(qCalcium, qMagnesium))
+	if anchors {
+		derive(&c.Ions[Sodium].Origin, qChloride, qSulfate)
+		derive(&c.Ions[Chloride].Origin, qSodium, qSulfate)
+		derive(&c.Ions[Sulfate].Origin, qSodium, qChloride)
+	}
+	if known(qAlkalinity) {
+		c.Ions[Bicarbonate].Origin, c.Ions[Carbonate].Origin = Derived, Derived
+		derive(&c.CO2.Origin, qPH)
+		derive(&c.PHOrigin, qCO2)
+	}
 }
 
 // times scales a band.

@@ -17,9 +17,10 @@ type (
 		Q [7]float64 `json:"q"`
 	}
 	ratio struct {
-		N     int     `json:"n"`
-		Ratio float64 `json:"ratio"`
-		Scale float64 `json:"scale"`
+		N       int     `json:"n"`
+		Ratio   float64 `json:"ratio"`
+		Scale   float64 `json:"scale"`
+		Freedom float64 `json:"freedom"`
 	}
 	fitted struct {
 		Version      string                    `json:"version"`
@@ -51,7 +52,7 @@ func fit(out io.Writer, all, sites []well) error {
 			"Quantiles at the levels given; n is the number of sites. Humid: Ohio, Indiana, Valley and Ridge, Netherlands; " +
 			"dry: Snake River Plain, Utah, Colorado Plateau. Concentrations in meq/L (silica in mmol/L), pressure as log10 atm, temperature in degrees Celsius. " +
 			"conductivity: measured over theory; solids: residue at 180 degrees Celsius over the sum of constituents with silica; " +
-			"scale: of Student's t with 3 degrees of freedom, on the logarithm.",
+			"scale and freedom: of Student's t, on the logarithm.",
 		Sources: []string{
 			"U.S. Geological Survey: Snake River Plain (data package inldata 1.2.5), Colorado Plateau (Samples Data service), Valley and Ridge (doi 10.5066/P9J7I9DH); public domain",
 			"KWR Water Research Institute: dune and polder profile, test data of the package hgc; MIT",
@@ -111,6 +112,11 @@ func fit(out io.Writer, all, sites []well) error {
 	return enc.Encode(f)
 }
 
+// leastExcess is the least that sodium and potassium (or the mineral anions)
+// make of the total: below it stands the error of the analysis, which the
+// draws of hardness and alkalinity have already.
+const leastExcess = 0.02
+
 // poorInSodium parts the waters whose sulfate is that of gypsum from those
 // whose chloride came with sodium, by sodium over chloride and sulfate.
 const poorInSodium = 0.3
@@ -121,7 +127,7 @@ var shares = map[string]func(w *well) (float64, bool){
 	"excess": func(w *well) (float64, bool) {
 		total, _, _ := w.truth()
 		larger := max(w.meq(ca)+w.meq(mg), w.meq(alkalinity))
-		return max(total/larger-1, 0), true
+		return max(total/larger-1, leastExcess), true
 	},
 	"calcium":    func(w *well) (float64, bool) { return w.meq(ca) / (w.meq(ca) + w.meq(mg)), true },
 	"hardness":   func(w *well) (float64, bool) { t, _, _ := w.truth(); return (w.meq(ca) + w.meq(mg)) / t, true },
@@ -184,16 +190,26 @@ func rowOf(v []float64) row {
 	return r
 }
 
-// ratioOf takes the median, and the scale of Student's t with 3 degrees of
-// freedom, whose quartiles are at 0.765 of it. A tenth is taken off for the
-// errors of the single results, which completion draws besides.
+// students lists, by degrees of freedom, the 75 and 95 % points of Student's t
+// (table of the distribution; 1.5 by interpolation).
+var students = []struct{ freedom, upperQuartile, p95 float64 }{
+	{1, 1.000, 6.314}, {1.5, 0.882, 3.95}, {2, 0.816, 2.920}, {3, 0.765, 2.353}, {5, 0.727, 2.015}, {10, 0.700, 1.812}, {30, 0.683, 1.697},
+}
+
+// ratioOf takes the median of logarithms, the degrees of freedom whose tails
+// (5 to 95 % over the quartiles) are nearest, and the scale that gives their
+// quartiles. A tenth is taken off the scale for the errors of the single
+// results, which completion draws besides.
 func ratioOf(logs []float64) ratio {
-	middle := quantile(logs, 0.5)
-	away := make([]float64, len(logs))
-	for i, x := range logs {
-		away[i] = math.Abs(x - middle)
+	quartiles := (quantile(logs, 0.75) - quantile(logs, 0.25)) / 2
+	tails := (quantile(logs, 0.95) - quantile(logs, 0.05)) / 2 / quartiles
+	best := students[0]
+	for _, s := range students {
+		if math.Abs(math.Log(s.p95/s.upperQuartile/tails)) < math.Abs(math.Log(best.p95/best.upperQuartile/tails)) {
+			best = s
+		}
 	}
-	return ratio{N: len(logs), Ratio: round(math.Exp(middle)), Scale: round(0.9 * quantile(away, 0.5) / 0.765)}
+	return ratio{N: len(logs), Ratio: round(math.Exp(quantile(logs, 0.5))), Scale: round(0.9 * quartiles / best.upperQuartile), Freedom: best.freedom}
 }
 
 // round keeps three figures.
