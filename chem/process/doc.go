@@ -88,5 +88,8 @@
 //   - Uptake of organics on carbon, of radium, arsenic and uranium anywhere:
 //     no promise is made.
 //   - Ammonia on carbon and membrane gases other than CO2, H2S and O2.
+//   - Potassium and ammonium on a softener, which holds them early in a run and
+//     lets them go later: they pass. So does the charge of OCl- in a chlorine
+//     residual (0.014 meq/L for 1 mg/L at most): it counts as HOCl.
 //   - Iron bacteria, which no stage here cures.
 package process

@@ -263,7 +263,7 @@ func TestWindows(t *testing.T) {
 		}
 	}
 	tannin := with(func(w *water.Water) { w.Matter.Tannin = 1 })
-	for _, s := range []Stage{&mediaCoated, &mediaOre, &mediaCatalyst, &aerationOpen, &chlorineFeed, &permanganateFeed} {
+	for _, s := range []Stage{&mediaCoated, &mediaOre, &mediaCatalyst, &aerationOpen, &chlorineFeed, &permanganateFeed, &softener10, &softenerFerrous} {
 		o := apply(t, s, &tannin)
 		if o.Out.Ion[water.Iron] < tannin.Ion[water.Iron] {
 			t.Errorf("%s promises iron that is bound to organics", s.Title())
@@ -275,6 +275,58 @@ func TestWindows(t *testing.T) {
 	unknown := with(func(w *water.Water) { w.Matter.Unknown = water.UnknownOxygen | water.UnknownTannin })
 	if o := apply(t, &mediaCatalyst, &unknown); o.Unsure == 0 {
 		t.Error("an unmeasured oxygen is taken for known")
+	}
+}
+
+// Every note fires on some water, and on a clear soft water with nothing
+// unmeasured hardly any does.
+func TestEveryNoteFires(t *testing.T) {
+	balance := func(w water.Water) water.Water {
+		t.Helper()
+		out, err := w.WithCarbon(w.TotalCarbon())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	rough := ledgerWater(t)
+	rough.Sulfide, rough.Ion[water.Ammonium] = 0.05, 0.05
+	rough.Matter = water.Matter{ParticulateIron: 2, Tannin: 1, OrganicCarbon: 5,
+		Unknown: water.UnknownOrganicCarbon | water.UnknownAmmonium | water.UnknownSulfide | water.UnknownIronForm}
+	gypsum := ledgerWater(t)
+	gypsum.Ion[water.Calcium] += 12
+	gypsum.Ion[water.Sulfate] += 12
+	gypsum.Silica = 1.8
+	acid := water.Water{PH: 5, Temperature: 10, CO2: 1}
+	acid.Ion[water.Sodium], acid.Ion[water.Chloride] = 0.3, 0.29
+	waters := []water.Water{balance(rough), balance(gypsum), balance(acid)}
+	duties := []Duty{
+		{PeakFlow: 8, YearVolume: 2400, DaysInUse: 78, FeedPressure: 310},
+		{PeakFlow: 300, YearVolume: 5e6, DaysInUse: 100, FeedPressure: 100},
+	}
+	var fired Notes
+	for i := range waters {
+		for _, s := range Catalogue() {
+			fired |= apply(t, s, &waters[i]).Notes
+			for _, d := range duties {
+				fired |= s.Size(&waters[i], d).Notes
+			}
+		}
+	}
+	for n := range (^fired & (1<<numNotes - 1)).All() {
+		t.Errorf("note %s never fires", n.ID)
+	}
+
+	clear := water.Water{PH: 7.2, Temperature: 15, Silica: 0.05}
+	clear.Ion[water.Sodium], clear.Ion[water.Calcium], clear.Ion[water.Chloride] = 0.5, 0.05, 0.2
+	clear, err := clear.WithPH(7.2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range Catalogue() {
+		if n := apply(t, s, &clear).Notes; n != 0 && s.Kind() != AcidNeutralizer {
+			t.Errorf("%s has notes %b on a clear soft water", s.Title(), n)
+		}
 	}
 }
 

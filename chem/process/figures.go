@@ -13,7 +13,7 @@ func Figures() []Figure {
 		detention, chamberMinutes, openOxygen, chamberOxygen, openStrip, chamberStrip, sulfideByAir, ironRate, ironRateWarm, airCO2,
 		chlorineResidual, disinfectResidual, chlorineMinutes, chlorineIron, chlorineManganese, permanganateMinutes, permanganateIron, permanganateManganese,
 		mediaShare, coatedCapacity, mediaDays, manganeseByAirPH, manganeseByChlorPH,
-		compensateIron, compensateManganese, softenerIron, softenerFloc, softenerDrain, softenerDays, softenerRest,
+		compensateIron, compensateManganese, softenerIron, softenerFloc, softenerDrain, softenerDays, softenerRest, saltBag,
 		calciteApproach, magnesiaShare, calciteDepth, calciteRefill, calciteDays,
 		degasResidual, degasSulfide, degasOxygen, blowerPower, breakTank,
 		recoveryTap, recoveryPumped, membranePressure, flowPerDegree, osmoticRule, leastPressure, membraneHours, membraneLife, tankDays,

@@ -162,12 +162,10 @@ func oxidize(w *water.Water, iron, manganese float64) {
 	w.Matter.ParticulateManganese += mg(mn, molarMn)
 }
 
-// organicIron tells whether a water's iron may be bound to organics: tannin
-// above the trade's mark, or organic carbon above the resin's limit.
-func organicIron(w *water.Water) bool {
-	m := &w.Matter
-	return float64(m.Tannin) > tanninMark.Value || float64(m.OrganicCarbon) > organicsMark.Value
-}
+// boundIron tells whether a water has tannin above the trade's mark: its iron
+// is then taken to be bound to organics, and no stage but a membrane is
+// credited with it (ledger E-TANNIN2).
+func boundIron(w *water.Water) bool { return float64(w.Matter.Tannin) > tanninMark.Value }
 
 var (
 	tanninMark = Figure{"tannin_mark", 0.5, 0, 0, "mg/L", "tannin above which iron removal is troubled",
@@ -185,7 +183,7 @@ func ironNotes(w *water.Water) Notes {
 	if w.Matter.Unknown.Has(water.UnknownIronForm) {
 		n |= NoteIronFormUnknown
 	}
-	if organicIron(w) {
+	if boundIron(w) || float64(w.Matter.OrganicCarbon) > organicsMark.Value {
 		n |= NoteOrganicIron
 	}
 	return n

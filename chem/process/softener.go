@@ -52,6 +52,7 @@ var (
 		Source{"E31", "trade sizing parameters: normal 50-75", Verified}}
 	softenerDays = Figure{"softener_days", 3, 2, 7, "days of use", "shortest run between regenerations for which a softener is sized",
 		Source{"C05 C17", "consumer water-quality guide; sizing note: 3 days", Verified}}
+	saltBag      = Figure{"salt_bag", 40, 40, 50, "lb", "carried at a time", Source{"G04", "40 lb bag", CommonPractice}}
 	softenerRest = Figure{"softener_rest", 14, 7, 28, "days", "longest run before a softener is regenerated anyway, against channels and slime", practice}
 )
 
@@ -166,7 +167,10 @@ func (s *softener) Apply(in *water.Water) (Outcome, error) {
 		left = float64(s.leakage(in) / h)
 	}
 	metalLeft := 1 - softenerIron.Value
-	if o.Outside.Has(softenerIronWindow) || o.Outside.Has(softenerFlocWindow) || organicIron(in) {
+	switch {
+	case boundIron(in):
+		metalLeft = 1
+	case o.Outside.Has(softenerIronWindow) || o.Outside.Has(softenerFlocWindow):
 		metalLeft = 1 - outsideShare.Value
 	}
 	for _, i := range hardnessIons {
@@ -210,7 +214,7 @@ func (s *softener) Size(in *water.Water, d Duty) Size {
 	z.Feed = d
 	salt := s.salt.Salt * z.Medium.CubicFeet() * max(regenerations, byHardness) // lb a year
 	z.Upkeep = []Upkeep{
-		{Task: "carry salt", Every: 12 / max(1, math.Ceil(salt/40)), Hours: 0.2, Trigger: "salt below the water in the brine tank", Source: practice},
+		{Task: "carry salt", Every: 12 / max(1, math.Ceil(salt/saltBag.Value)), Hours: 0.2, Trigger: "salt below the water in the brine tank", Source: practice},
 		{Task: "test hardness behind the softener", Every: 1, Hours: 0.1, Trigger: "hardness above 1 gpg", Source: Source{"E33", "soft water limit 1 gpg", Verified}},
 		{Task: "clean the brine tank and injector", Every: 12, Hours: 1, Source: practice},
 		{Task: "replace the resin", Every: 120, Hours: 3, Part: "softening_resin", Parts: z.Medium.CubicFeet(), Source: Source{"", "treatment ledger A43: 1-5 % ageing a year, replace at 25 % loss", Verified}},

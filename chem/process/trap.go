@@ -73,7 +73,7 @@ func (t *trap) Size(in *water.Water, d Duty) Size {
 	z.Waste = unit.Litres(softenerDrain.Value * litresPerGallon * ft3 * times)
 	z.Salt = unit.Pounds(trapSalt.Value * ft3 * times)
 	z.Upkeep = []Upkeep{
-		{Task: "carry salt", Every: 12 / max(1, math.Ceil(trapSalt.Value*ft3*times/40)), Hours: 0.2, Source: practice},
+		{Task: "carry salt", Every: 12 / max(1, math.Ceil(trapSalt.Value*ft3*times/saltBag.Value)), Hours: 0.2, Source: practice},
 		{Task: "look at the colour of the water behind the trap", Every: 1, Hours: 0.1, Trigger: "tea colour", Source: practice},
 		{Task: "replace the resin", Every: 60, Hours: 3, Part: "trap_resin", Parts: ft3, Source: practice},
 	}
