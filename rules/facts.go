@@ -203,6 +203,24 @@ func FactsOf(s *analysis.Sample, draws []water.Water) *Facts {
 	return f
 }
 
+// FactsOfRig is FactsOf with what the rig states about its site and vessel.
+func FactsOfRig(s *analysis.Sample, draws []water.Water, rig *Rig) *Facts {
+	f := FactsOf(s, draws)
+	in := Input{Sample: s, Rig: *rig}
+	f.adopt(in.siteValues())
+	return f
+}
+
+// adopt takes over what v states about a place, apart from its water, where f
+// knows nothing of its own.
+func (f *Facts) adopt(v *Values) {
+	for q := int(numWaterQuantities); q < numQuantities; q++ {
+		if v.measured[q] && !f.measured[q] {
+			f.at[q], f.measured[q] = v.at[q], true
+		}
+	}
+}
+
 // Clone returns facts that can be changed without changing f.
 func (f *Facts) Clone() *Facts {
 	g := *f

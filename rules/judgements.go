@@ -25,7 +25,8 @@ func (w *writer) judgements(p *Plan) {
 			}
 		}
 	}
-	hear(w.in.Rules.Judge(AtReport, w.reportFacts()))
+	// The report alone, without the draws: nobody is warned of nitrate because other wells have it.
+	hear(w.in.Rules.Judge(AtReport, FactsOfRig(w.in.Sample, nil, w.b.rig)))
 	r := w.chosen
 	site := w.factsAt(w.none, 0) // the raw water: gas and frost meet it before any stage does
 	site.Flag(qInstalled, len(w.b.rig.Installed) > 0)
@@ -41,19 +42,6 @@ func (w *writer) judgements(p *Plan) {
 	slices.SortStableFunc(p.Cautions, func(a, b Caution) int {
 		return cmp.Compare(slices.Index(strengths, Strength(a.Level)), slices.Index(strengths, Strength(b.Level)))
 	})
-}
-
-// reportFacts are what the report and the rig state, without the draws: nobody
-// is warned of nitrate because other wells have it.
-func (w *writer) reportFacts() *Facts {
-	f := FactsOf(w.in.Sample, nil)
-	site := w.factsAt(w.none, 0)
-	for q := int(numWaterQuantities); q < numQuantities; q++ {
-		if site.measured[q] && !f.measured[q] {
-			f.at[q], f.measured[q] = site.at[q], true
-		}
-	}
-	return f
 }
 
 func advice(found []Finding) []Reason {

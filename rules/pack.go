@@ -233,7 +233,7 @@ func Merge(packs ...*Pack) (*Set, error) {
 			s.rules = append(s.rules, &r)
 		}
 		for i := range p.Tighten {
-			s.tighten(c, &p.Tighten[i], fmt.Sprintf("/tighten/%d", i))
+			s.tighten(c, p.Name, &p.Tighten[i], fmt.Sprintf("/tighten/%d", i))
 		}
 		for i := range p.Silence {
 			s.silence(c, &p.Silence[i], fmt.Sprintf("/silence/%d", i))
@@ -270,7 +270,7 @@ var weight = map[string]int{
 	string(StrengthNote): 1, string(StrengthCare): 2, string(StrengthStop): 3,
 }
 
-func (s *Set) tighten(c *compiler, x *Tighten, at string) {
+func (s *Set) tighten(c *compiler, pack string, x *Tighten, at string) {
 	i := s.find(c, x.ID, at)
 	if i < 0 {
 		return
@@ -305,7 +305,7 @@ func (s *Set) tighten(c *compiler, x *Tighten, at string) {
 		}
 	}
 	r.Because += " " + x.Because
-	r.Source += "; tightened by the pack " + strings.TrimSuffix(c.tree.File, ".yaml") + ": " + x.Source
+	r.Source += "; tightened by the pack " + pack + ": " + x.Source
 	s.rules[i] = &r
 }
 

@@ -400,11 +400,7 @@ func (r *ridden) at(place int) string {
 func (w *writer) factsAt(r *ridden, place int) *Facts {
 	f := w.facts.Clone()
 	spot := w.b.spotAt(r.t, r.sizes, place)
-	for q := int(numWaterQuantities); q < numQuantities; q++ {
-		if spot.values.measured[q] && !f.measured[q] {
-			f.at[q], f.measured[q] = spot.values.at[q], true
-		}
-	}
+	f.adopt(&spot.values)
 	if place > 0 {
 		f.SetDraws(w.b.feed(r.legs, place))
 	}
