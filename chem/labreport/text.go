@@ -1,6 +1,299 @@
 package labreport
 
+import (
+	"sort"
+	"strings"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+)
+
+// reader reads the lines of one report in order.
+type reader struct {
+	o     Options
+	src   source
+	lines []line   // as decoded, then those put together from several
+	items [][]item // of each line
+	real  int      // number of lines as decoded
+	style style
+	fate  []Fate // of each decoded line
+
+	table *table
+	ctx   context
+	found []finding
+
+	blocks    []block
+	block     int  // number of the current one
+	prelim    bool // what follows will be replaced
+	final     bool
+	qc        bool // what follows is quality control
+	limits    bool // what follows are limits
+	lastUnit  stated
+	lastBasis analyte.Basis
+	hadUnit   bool
+	pending   int // rows whose result is still to come
+	emptyRows int
+	prose     []int // lines of running text
+	warnings  []analysis.Warning
+	legend    map[string]class // meanings of flags
+	footUnits map[string]stated
+	text      texture
+}
+
 // interpret reads the rows of a report whose layout is not known beforehand.
 func interpret(src source, o Options) (*Reading, error) {
-	return nil, refuse(ErrNoResults, o, 0, "no result", "a water analysis", "paste the table with the results")
+	r := &reader{o: o, src: src}
+	r.lex()
+	r.joinWrapped()
+	r.survey()
+	for i := 0; i < r.real; i++ {
+		i += r.step(i)
+	}
+	r.readProse()
+	return r.assemble()
+}
+
+// lex cuts every line and learns how the report writes numbers.
+func (r *reader) lex() {
+	r.real = len(r.src.rows)
+	r.lines = make([]line, r.real, r.real+r.real/4+8)
+	r.items = make([][]item, r.real, cap(r.lines))
+	r.fate = make([]Fate, r.real)
+	for i, row := range r.src.rows {
+		r.lines[i] = lex(row)
+		r.items[i] = itemize(&r.lines[i])
+		r.fate[i] = Fate{Line: row.line, What: Ignored}
+		for k := range r.lines[i].toks {
+			if t := &r.lines[i].toks[k]; t.kind == tokNumber && t.num.doubt == 0 {
+				t.num.witness(&r.style)
+			}
+		}
+	}
+	r.blocks = []block{{line: -1}}
+}
+
+// virtual adds a line put together from pieces of others and returns its
+// index.
+func (r *reader) virtual(text string, cells bool, from []origin) int {
+	rw := row{line: r.lines[from[0].line].line, text: text}
+	if cells {
+		rw.cells = []string{}
+	}
+	l := lex(rw)
+	l.from = from
+	r.lines = append(r.lines, l)
+	n := len(r.lines) - 1
+	r.items = append(r.items, itemize(&r.lines[n]))
+	return n
+}
+
+// origin tells from which decoded line the bytes from start on come.
+type origin struct{ start, line int }
+
+// source returns the index of the decoded line from which byte b of line i
+// comes.
+func (r *reader) sourceLine(i, b int) int {
+	from := r.lines[i].from
+	if from == nil {
+		return i
+	}
+	k := sort.Search(len(from), func(k int) bool { return from[k].start > b })
+	return from[max(0, k-1)].line
+}
+
+func (r *reader) ignore(i int, why string) {
+	r.eachSource(i, func(k int) {
+		if r.fate[k].What == Ignored && r.fate[k].Why == "" {
+			r.fate[k].Why = why
+		}
+	})
+}
+
+func (r *reader) explains(i int) {
+	r.eachSource(i, func(k int) {
+		if r.fate[k].What == Ignored {
+			r.fate[k].What = Explains
+		}
+	})
+}
+
+func (r *reader) eachSource(i int, f func(int)) {
+	if r.lines[i].from == nil {
+		f(i)
+		return
+	}
+	for _, o := range r.lines[i].from {
+		f(o.line)
+	}
+}
+
+// add takes a finding in.
+func (r *reader) add(f finding) {
+	k := r.sourceLine(f.line, f.start)
+	r.fate[k] = Fate{Line: r.lines[k].line, What: HasResult}
+	r.eachSource(f.line, func(k int) {
+		if r.fate[k].What != HasResult {
+			r.fate[k].What = Explains
+		}
+	})
+	if f.fraction == analysis.NotStated && r.ctx.fraction != "" {
+		f.fraction = r.ctx.fraction
+	}
+	if !f.hasUnit && r.ctx.hasUnit && concentration(f.id) {
+		f.unit, f.hasUnit = r.ctx.unit, true
+		f.unit.basis = ""
+	}
+	if f.basis == "" && f.unit.basis == "" {
+		f.basis = r.ctx.basisFor(f.id, f.nameText)
+	}
+	r.found = append(r.found, f)
+	r.blocks[r.block].results++
+}
+
+// step reads line i, and returns how many more lines it has read.
+func (r *reader) step(i int) int {
+	switch {
+	case r.lines[i].gone:
+		return 0
+	case r.lines[i].blank:
+		r.ctx.blank = true
+		return 0
+	case r.isRule(i):
+		r.ignore(i, "a rule")
+		return 0
+	}
+	r.status(i)
+	if n := r.records(i); n > 0 {
+		return n - 1
+	}
+	if n := r.columnList(i); n > 0 {
+		return n - 1
+	}
+	if n := r.stacked(i); n > 0 {
+		return n - 1
+	}
+	if !r.qc && !r.limits {
+		if n := r.across(i); n > 0 {
+			return n - 1
+		}
+	}
+	if t := r.heading(i); t != nil {
+		n := 0
+		for n < 2 && r.joinHeading(t, i+n+1) {
+			n++
+			r.explains(i + n)
+		}
+		r.table = t
+		r.limits = !t.has(roleResult) && !t.has(roleMean) && t.waters() == 0 && t.has(roleLimit) && !t.has(roleHigh)
+		if r.limits {
+			r.text.limitTables++
+		}
+		r.headingContext(i, t)
+		r.explains(i)
+		return n
+	}
+	switch {
+	case r.qc:
+		r.ignore(i, "quality control of the laboratory")
+		return 0
+	case r.limits:
+		if _, ok := r.rowName(i); ok {
+			r.ignore(i, "limits, not results")
+			return 0
+		}
+	}
+	if r.isSkipped(i) {
+		return 0
+	}
+	if !r.looksProse(i) || r.table != nil && r.lines[i].cells > 2 {
+		if r.row(i) {
+			return 0
+		}
+	} else if nm, ok := r.rowName(i); ok && nm.id != "" && !r.sentence(i) {
+		if r.row(i) {
+			return 0
+		}
+	}
+	if r.explain(i) {
+		r.explains(i)
+		return 0
+	}
+	r.prose = append(r.prose, i)
+	return 0
+}
+
+// sentence tells whether running text is made of sentences rather than of a
+// list of names and values.
+func (r *reader) sentence(i int) bool {
+	words, marks := 0, 0
+	for k := range r.items[i] {
+		switch it := &r.items[i][k]; it.kind {
+		case itWord:
+			words++
+		case itName, itValue, itUnit:
+			marks += 2
+		}
+	}
+	return words > marks
+}
+
+// isSkipped tells whether a line is about the instrument, the bottles, another
+// time or another well, and says so in the fate of the line.
+func (r *reader) isSkipped(i int) bool {
+	c := r.lineClass(i)
+	switch {
+	case c&clsProgram != 0 && r.looksProse(i):
+		r.ignore(i, "text that talks to a program")
+		r.text.program++
+	case c&clsSkip != 0 && !r.rowStands(i):
+		r.ignore(i, "about the instrument or the bottles")
+	case c&clsQC != 0 && r.skipLine(i):
+	default:
+		return false
+	}
+	return true
+}
+
+// skipLine tells whether a line with a word of quality control is no result.
+func (r *reader) skipLine(i int) bool {
+	for k := range r.items[i] {
+		it := &r.items[i][k]
+		if it.class&(clsQC|clsSkip) != 0 && it.kind == itWord {
+			if k <= 2 && it.cell == 0 {
+				r.ignore(i, "quality control of the laboratory")
+				return true
+			}
+			return false
+		}
+	}
+	return false
+}
+
+// rowStands tells whether a line begins with a name and goes on with a value.
+func (r *reader) rowStands(i int) bool {
+	nm, ok := r.rowName(i)
+	if !ok || nm.next >= len(r.items[i]) {
+		return false
+	}
+	k := nm.next
+	for k < len(r.items[i]) && r.items[i][k].kind == itPunct {
+		k++
+	}
+	return k < len(r.items[i]) && (r.items[i][k].kind == itValue || r.items[i][k].kind == itUnit)
+}
+
+// lineClass collects the classes of the words of a line.
+func (r *reader) lineClass(i int) class {
+	var c class
+	for k := range r.items[i] {
+		if r.items[i][k].kind != itName {
+			c |= r.items[i][k].class
+		}
+	}
+	return c
+}
+
+// label returns the text from byte a to b of line i without marks around it.
+func (r *reader) label(i, a, b int) string {
+	return strings.Trim(r.lines[i].text[a:b], " \t\u00a0:,;-|\"")
 }

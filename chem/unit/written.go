@@ -41,48 +41,66 @@ const (
 	Ratio       Unit = "none"
 )
 
-// spellings lists every accepted spelling of a unit, folded (see fold).
+// spellings lists every accepted spelling of a unit, folded (see Fold).
 // Equal size only: ppm is mg/L because the waters here are dilute.
 var spellings = map[Unit]string{
-	MgL:         "mg/l ppm p.p.m. partspermillion mg/dm3 mg/dm^3 g/m3 g/m^3 ug/ml mgl-1 mg.l-1 milligramsperliter milligramsperlitre milligrams/liter milligrams/litre mgperl mgperliter",
-	UgL:         "ug/l ppb mcg/l ug/dm3 ug/dm^3 mg/m3 ng/ml partsperbillion ug_l ugl-1 microgramsperliter micrograms/liter",
-	NgL:         "ng/l ppt pg/ml partspertrillion",
-	GL:          "g/l g/dm3",
-	MeqL:        "meq/l me/l epm e.p.m. mval/l mval/dm3 meq/dm3 milliequivalentsperliter",
-	MmolL:       "mmol/l mmol/dm3 mol/m3 mm",
-	GrainsUS:    "gpg grains/gal grain/gal gr/gal grainspergallon grains/gallon grains grain gr g.p.g. grains/usgal grains/usgallon",
-	GrainsUK:    "eh degclark clark clarkdegrees degreesclark dege gpg(imp) gpgimp grains/impgal grainsperimperialgallon",
-	DegGerman:   "dh degdh deg.dh dgh dkh graderdh degd odh degreesgerman gradddh gradd degdkh degdgh",
-	DegFrench:   "fh degf degfh degf.h deg.f degreesfrench df",
-	USCm:        "us/cm us/cm@25c us/cm25c umho/cm umhos/cm micromho/cm micromhos/cm umhos micromhos us micros/cm microsiemens/cm",
-	MSCm:        "ms/cm ds/m mmho/cm mmhos/cm",
-	MSM:         "ms/m",
-	PH:          "ph phunits phunit s.u. su stdunits standardunits std.units stdunit units",
-	NTU:         "ntu ftu ntus",
-	FNU:         "fnu nfu fte",
-	ColorUnits:  "cu pcu tcu hazen degreeshazen deghazen mg/lpt mg/lpt/co mg/lpt-co pt-co ptco colorunits colourunits apcu",
-	DegC:        "degc c celsius degreesc",
-	DegF:        "degf f fahrenheit degreesf",
-	Millivolt:   "mv millivolts",
-	CFU100:      "cfu/100ml kbe/100ml ufc/100ml jtk/100ml no/100ml count/100ml col/100ml colonies/100ml #/100ml /100ml per100ml",
-	MPN100:      "mpn/100ml mpn",
-	CFU1:        "cfu/ml kbe/ml ufc/ml",
-	Presence:    "presence p/a a/p present/absent presence/absence",
-	PicocurieL:  "pci/l",
-	BecquerelL:  "bq/l",
-	Percent:     "% percent",
-	PerMetre:    "1/m m-1",
-	OdourNumber: "ton",
+	MgL: `mg/l ppm p.p.m. partspermillion mg/dm3 mg/dm^3 g/m3 g/m^3 ug/ml mgl-1 mg.l-1 mg*l-1 mgl^-1 milligramsperliter milligramsperlitre milligramperliter milligramperlitre
+		milligrams/liter milligrams/litre mgperl mgperliter mgperlitre mg/liter mg/litre mg/ltr mg/lt mg/lit mgs/l partspermil. mgm/l ppmw milligrammproliter milligrammparlitre
+		parti/milione partesporm. mg.dm-3 g.m-3 gm-3 mgdm-3 gm/m3 mg/1l`,
+	UgL: `ug/l ppb p.p.b. mcg/l ug/dm3 ug/dm^3 mg/m3 mg/m^3 ng/ml partsperbillion ug_l ugl-1 ug.l-1 microgramsperliter microgramsperlitre micrograms/liter micrograms/litre microg/l
+		mikrogramm/l ug/liter ug/litre ugperl ug.dm-3 mikrog/l`,
+	NgL:   "ng/l ppt pg/ml partspertrillion ng/dm3",
+	GL:    "g/l g/dm3 kg/m3 gperl",
+	MeqL:  `meq/l me/l epm e.p.m. mval/l mval/dm3 mval meq/dm3 milliequivalentsperliter milliequivalentsperlitre milliequiv/l mequiv/l meq.l-1 meql-1 m.e./l m.eq/l meqv/l mekv/l`,
+	MmolL: "mmol/l mmol/dm3 mol/m3 mm mmol.l-1 mmoll-1 millimol/l millimoles/l mmole/l mmoles/l millimolesperliter",
+	GrainsUS: `gpg grains/gal grain/gal gr/gal grainspergallon grainspergal grainpergallon grains/gallon grain/gallon grains grain gr g.p.g. grains/usgal grains/usgallon grainsperusgallon grainsperu.s.gallon
+		gr./gal grs/gal gr/gallon gpg(us) usgpg gpgus grs grn grains/u.s.gal`,
+	GrainsUK: `eh degclark clark clarkdegrees clarkdegree degreesclark degreeclark degdegclark dege degeh gpg(imp) gpgimp gpg(imperial) grains/impgal grains/imp.gal grainsperimperialgallon grainsperimp.gallon
+		grains/imperialgallon englishdegrees degreesenglish gpg(uk) gr/impgal imperialgpg impgpg deg.clark`,
+	DegGerman: `dh degdh deg.dh dgh dkh graderdh degd odh degreesgerman germandegrees degreesdh gradddh gradd degdkh degdgh degdgh graddeutscherhaerte graddeutscherharte deutschehaerte degduits
+		stdh degduitsehardheid graderdh deg.d degn stn stopnieniemieckie deggh degkh grdh gr.dh`,
+	DegFrench: "fh degf degfh deg.fh degreesfrench frenchdegrees df degreesfh deg.f degfr deg.fr frdeg degfrancais degfranz degfrench degtafr of gradifrancesi degfrancesi",
+	USCm: `us/cm us/cm@25c us/cm@25degc us/cm@20c us/cm@20degc us/cm25c us/cmat25c us/cmat25degc us/cmat20c us/cmat20degc umho/cm umhos/cm umho/cm@25c umhos/cm@25c micromho/cm micromhos/cm umhos umho
+		micromhos us micros/cm microsiemens/cm microsiemenspercm microsiemens micromhospercm us.cm-1 uscm-1 usiemens/cm us/cm(25c) us/cm(25degc) mikros/cm mikrosiemens/cm umhos/cmat25c umhos/cm25c us/cm. u.s./cm umhos/cm. us/cmbei25degc`,
+	MSCm: "ms/cm ds/m mmho/cm mmhos/cm mmhos mmho ds.m-1 dsm-1 dsm^-1 millisiemens/cm millimhos/cm decisiemens/m ms/cm@25c ds/m@25c ms.cm-1 millimhos",
+	MSM:  "ms/m ms/m@25c ms/m(25degc) ms.m-1 millisiemens/m ms/mvid25degc ms/mvid20degc",
+	PH:   "ph phunits phunit phunite unitph unitesph unidadph unidadesph unidadesdeph unitaph unitadiph phvalue ph-enheter ph-einheiten s.u. su stdunits standardunits std.units stdunit std.unit standardunit units unitepH",
+	NTU:  "ntu ntus n.t.u. ntuunits ntu's unt",
+	FNU:  "fnu nfu ftu fte f.n.u. fnu/ntu ntu/fnu fne",
+	ColorUnits: `cu pcu tcu acu hazen degreeshazen deghazen hazenunits hazenunit hu mg/lpt mg/lpt/co mg/lpt-co mgpt/l mgpt/dm3 mg/lpt-coscale pt-co ptco pt/co pt-counits ptcounits pt/counits colorunits colourunits colorunit colourunit apcu
+		cpu unitspt-co degplatino-cobalto uc mg/ptl ppmpt ppmpt-co`,
+	DegC:      "degc c celsius degreesc degreescelsius degcelsius deg.c degcels gradc cdeg grc deg.cels",
+	DegF:      "degf f fahrenheit degreesf degreesfahrenheit degfahrenheit deg.f",
+	Millivolt: "mv millivolts millivolt",
+	CFU100: `cfu/100ml cfu/100mls cfuper100ml kbe/100ml ufc/100ml jtk/100ml kve/100ml cfu/100cc kde/100ml no/100ml no./100ml n/100ml nr/100ml count/100ml counts/100ml col/100ml colonies/100ml coloniesper100ml col./100ml #/100ml /100ml per100ml
+		pr100ml st/100ml antal/100ml number/100ml orgs/100ml organisms/100ml ufc/100cc cfu/dl aantal/100ml tuf/100ml n/(100ml) cfu/(100ml) in100ml /100mls cfu/100 kolonier/100ml pro100ml par100ml ppr100ml pmy/100ml`,
+	MPN100:      "mpn/100ml mpn mpn/100mls nmp/100ml mpnper100ml mpn/100 npp/100ml mpn/100cc",
+	CFU1:        "cfu/ml kbe/ml ufc/ml kve/ml jtk/ml cfu/1ml kbe/1ml ufc/1ml jtk/1ml col/ml colonies/ml cfu/cc per1ml antal/ml kim/ml /ml pr.ml cfuperml",
+	Presence:    "presence p/a a/p present/absent presence/absence absent/present pos/neg absence/presence",
+	PicocurieL:  "pci/l pc/l picocuries/l picocuriesperliter picocuries/liter",
+	BecquerelL:  "bq/l bq/kg becquerel/l bq/dm3",
+	Percent:     "% percent pct",
+	PerMetre:    "1/m m-1 m^-1 1/m(436nm)",
+	OdourNumber: "ton t.o.n.",
 	Ratio:       "none ratio",
+}
+
+// damaged lists spellings that a scanner or a wrong encoding leaves of a
+// unit. They are understood, but never without saying so.
+var damaged = map[Unit]string{
+	MgL:  "rng/l rng/i mgil mg/i mg/1 mg|l mg/| rngil nng/l mgjl rng/1 ing/l mq/l mg/[ rog/l mgfl m9/l mg1l",
+	UgL:  "^g/l ?g/l ugil ug/1 ug/i u9/l lg/l jg/l g9/l ^g/i ?g/1 ug|l ltg/l ",
+	USCm: "^s/cm ?s/cm ps/cm us/crn ^mhos/cm ?mhos/cm umhos/crn ^mho/cm us/cn us/c us/om pmhos/cm uslcm 5/cm ^s/crn l.s/cm",
+	NTU:  "nfu. n7u nttj",
 }
 
 // bySpelling is the inverse of spellings; French degrees keep their own
 // spellings because "degF" is Fahrenheit outside hardness (see ParseFor).
-var bySpelling = invert()
+var bySpelling, byDamage = invert(spellings), invert(damaged)
 
-func invert() map[string]Unit {
+func invert(table map[Unit]string) map[string]Unit {
 	m := make(map[string]Unit)
-	for u, all := range spellings {
+	for u, all := range table {
 		for _, s := range strings.Fields(all) {
 			if u == DegFrench && (s == "degf" || s == "deg.f") {
 				continue
@@ -93,9 +111,12 @@ func invert() map[string]Unit {
 	return m
 }
 
-// fold makes two spellings of a unit comparable: blanks out, letters lower,
+// Fold makes two spellings of a unit comparable: blanks out, letters lower,
 // micro signs (U+00B5, U+03BC) to u, the degree sign to "deg".
-func fold(s string) string {
+func Fold(s string) string {
+	if plain(s) {
+		return s
+	}
 	var b strings.Builder
 	b.Grow(len(s))
 	for _, r := range s {
@@ -121,17 +142,35 @@ func fold(s string) string {
 	return b.String()
 }
 
+// plain tells whether folding would leave s as it is.
+func plain(s string) bool {
+	for i := 0; i < len(s); i++ {
+		if c := s[i]; c >= 0x80 || c == ' ' || c == '\t' || 'A' <= c && c <= 'Z' {
+			return false
+		}
+	}
+	return true
+}
+
+// ParseDamaged returns the unit that a scanner or a wrong encoding has made
+// illegible in a known way ("rng/L", "^S/cm"). The caller must say that it
+// was read so.
+func ParseDamaged(s string) (Unit, bool) {
+	u, ok := byDamage[Fold(s)]
+	return u, ok
+}
+
 // Parse returns the unit that s spells, and whether it spells one. It knows
 // unit words only: a basis ("as N") is not part of a Unit.
 func Parse(s string) (Unit, bool) {
-	u, ok := bySpelling[fold(s)]
+	u, ok := bySpelling[Fold(s)]
 	return u, ok
 }
 
 // ParseHardness is Parse for a hardness or alkalinity, where a degree sign
 // with F means French degrees, not Fahrenheit, and a bare D means German.
 func ParseHardness(s string) (Unit, bool) {
-	switch fold(s) {
+	switch Fold(s) {
 	case "f", "degf", "deg.f":
 		return DegFrench, true
 	case "d", "degd", "deg":

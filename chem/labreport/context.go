@@ -1,0 +1,353 @@
+package labreport
+
+import (
+	"strings"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+	"forebed/chem/unit"
+)
+
+// context is what headings and legends say about the rows below them.
+type context struct {
+	unit     stated
+	hasUnit  bool
+	section  bool // the unit is that of a section and ends with it
+	fraction analysis.Fraction
+	basis    analyte.Basis // of everything
+	but      map[analyte.ID]analyte.Basis
+	blank    bool
+}
+
+// basisFor returns the basis that a legend states for an analyte.
+func (c *context) basisFor(id analyte.ID, name string) analyte.Basis {
+	if b, ok := c.but[id]; ok {
+		return b
+	}
+	if id == "bicarbonate" || id == "carbonate" || id == "hydroxide" {
+		if b, ok := c.but["alkalinity"]; ok && strings.Contains(analyte.Fold(name), "alk") {
+			return b
+		}
+	}
+	if c.basis == "CaCO3" {
+		switch id {
+		case "ph", "conductivity", "turbidity", "color", "temperature", "tds", "iron", "manganese", "silica", "carbon_dioxide", "toc", "suspended_solids", "free_chlorine", "total_chlorine", "hydrogen_sulfide", "dissolved_oxygen", "tannin":
+			return ""
+		}
+		if a, ok := analyte.Lookup(id); ok && (a.Kind == analyte.Ion || a.Kind == analyte.Lumped) {
+			return c.basis
+		}
+		return ""
+	}
+	if c.basis != "" {
+		if a, ok := analyte.Lookup(id); ok {
+			if _, ok := a.Bases[c.basis]; ok {
+				return c.basis
+			}
+		}
+	}
+	return ""
+}
+
+// concentration tells whether an analyte is given as mass or amount a litre.
+func concentration(id analyte.ID) bool {
+	a, ok := analyte.Lookup(id)
+	if !ok {
+		return false
+	}
+	switch a.Kind {
+	case analyte.Ion, analyte.Neutral, analyte.Element, analyte.Lumped:
+		return true
+	}
+	return false
+}
+
+// compatible tells whether a unit can measure an analyte.
+func compatible(id analyte.ID, u unit.Unit) bool {
+	hard := id == "hardness" || id == "alkalinity" || id == "carbonate_hardness" || id == "noncarbonate_hardness" || id == "phenolphthalein_alkalinity" || id == "calcium" || id == "magnesium" || id == "base_capacity" || id == "bicarbonate"
+	switch u {
+	case unit.MgL, unit.UgL, unit.NgL, unit.GL:
+		return concentration(id) || id == "uranium" || id == "color" && u == unit.MgL
+	case unit.MeqL, unit.MmolL:
+		return concentration(id)
+	case unit.GrainsUS, unit.GrainsUK, unit.DegGerman, unit.DegFrench:
+		return hard || id == "chloride" || id == "sulfate" || id == "iron" || id == "tds"
+	case unit.USCm, unit.MSCm, unit.MSM:
+		return id == "conductivity" || id == "tds"
+	case unit.PH:
+		return id == "ph"
+	case unit.NTU, unit.FNU:
+		return id == "turbidity"
+	case unit.ColorUnits, unit.PerMetre:
+		return id == "color"
+	case unit.DegC, unit.DegF:
+		return id == "temperature"
+	case unit.Millivolt:
+		return id == "orp"
+	case unit.CFU100, unit.MPN100, unit.CFU1, unit.Presence:
+		a, _ := analyte.Lookup(id)
+		return a.Kind == analyte.Microbe
+	case unit.PicocurieL, unit.BecquerelL:
+		return id == "radon" || id == "radium" || id == "uranium"
+	case unit.OdourNumber:
+		return id == "odor" || id == "taste"
+	case unit.Percent:
+		return id == "dissolved_oxygen"
+	case unit.Ratio:
+		return id == "sar" || id == "saturation_index"
+	}
+	return false
+}
+
+// explain takes up what a line without results says about the others: a
+// legend of units, a section, the name of a sample, the meaning of flags.
+func (r *reader) explain(i int) bool {
+	items := r.items[i]
+	used := r.flagLegend(i)
+	if r.isSampleLine(i) {
+		return true
+	}
+	l := &r.lines[i]
+	prose := r.looksProse(i)
+	c := r.lineClass(i)
+	// units, up to the word that announces those of the limits
+	var u stated
+	has := false
+	as := analyte.Basis("")
+	cut := len(items)
+	for k := range items {
+		if items[k].class&clsLimit != 0 && items[k].kind == itWord && k > 0 && items[k].fold != "standard" {
+			cut = k
+			break
+		}
+	}
+	for k := 0; k < cut; k++ {
+		switch it := &items[k]; it.kind {
+		case itUnit:
+			if !has && !it.unit.area && (concentrationUnit(it.unit.unit)) {
+				u, has = it.unit, true
+			}
+		case itBasis:
+			as = r.legendBasis(items, k)
+		}
+	}
+	legend := c&clsLegend != 0 || has && startsWithUnit(items)
+	values := 0
+	for k := range items {
+		if items[k].kind == itValue && items[k].val.number() && !items[k].val.counts {
+			values++
+		}
+	}
+	if values > 0 && !legend {
+		return used
+	}
+	if has && (legend || !prose) {
+		r.ctx.unit, r.ctx.hasUnit, r.ctx.section = u, true, c&clsLegend == 0
+		if as == "" && u.basis != "" {
+			as = u.basis
+		}
+		used = true
+	}
+	if as != "" && (has || legend) {
+		r.ctx.basis = as
+		used = true
+	}
+	if !prose && l.cells <= 3 && !r.isKeyLine(i) || has {
+		if r.sectionFraction(i, c) {
+			used = true
+		}
+		if !has && r.ctx.section && r.isSection(i) {
+			r.ctx.hasUnit = false
+		}
+		if r.isSection(i) {
+			used = true
+		}
+	}
+	return used
+}
+
+func startsWithUnit(items []item) bool {
+	for k := range items {
+		if items[k].kind == itUnit {
+			return k <= 1
+		}
+	}
+	return false
+}
+
+func concentrationUnit(u unit.Unit) bool {
+	switch u {
+	case unit.MgL, unit.UgL, unit.NgL, unit.GL, unit.MeqL, unit.MmolL:
+		return true
+	}
+	return false
+}
+
+// legendBasis gives the basis at item k to the names before it in the same
+// sentence ("Hardness and alkalinity as CaCO3"); it returns the basis when no
+// name stands there: it is that of everything.
+func (r *reader) legendBasis(items []item, k int) analyte.Basis {
+	named := false
+	for j := k - 1; j >= 0; j-- {
+		it := &items[j]
+		if it.kind == itPunct && (it.fold == "." || it.fold == ";") || it.kind == itBasis {
+			break
+		}
+		if it.kind == itName && it.name.ID != "" {
+			if r.ctx.but == nil {
+				r.ctx.but = map[analyte.ID]analyte.Basis{}
+			}
+			r.ctx.but[it.name.ID] = items[k].basis
+			named = true
+		}
+	}
+	if named || items[k].basis == "" || k > 0 && items[k-1].fold == "except" {
+		return ""
+	}
+	for j := k - 1; j >= 0; j-- {
+		if items[j].fold == "except" {
+			return ""
+		}
+	}
+	return items[k].basis
+}
+
+// isSection tells whether a line is the head of a section: a few words and no
+// value.
+func (r *reader) isSection(i int) bool {
+	words := 0
+	for k := range r.items[i] {
+		switch it := &r.items[i][k]; it.kind {
+		case itWord, itName:
+			words += it.t1 - it.t0
+		case itValue:
+			if it.val.number() {
+				return false
+			}
+			words++
+		}
+	}
+	return words > 0 && words <= 7
+}
+
+// sectionFraction takes up "METALS, TOTAL" and "dissolved metals by ICP-MS".
+func (r *reader) sectionFraction(i int, c class) bool {
+	metals := false
+	for k := range r.items[i] {
+		switch r.items[i][k].fold {
+		case "metals", "metal", "metalle", "metaux", "metalen", "metaller", "metale", "metales", "metalli", "elements", "cations", "kationen":
+			metals = true
+		}
+	}
+	var text = analyte.Fold(r.lines[i].text)
+	tot := strings.Contains(text, "total") || c&clsTotal != 0 && metals || strings.Contains(text, "unfiltered")
+	dis := strings.Contains(text, "dissolved") || strings.Contains(text, "filtered") && !strings.Contains(text, "unfiltered") || strings.Contains(text, "gelost") || strings.Contains(text, "dissous")
+	switch {
+	case metals && dis && !tot:
+		r.ctx.fraction = analysis.Dissolved
+		return true
+	case metals && tot && !dis:
+		r.ctx.fraction = analysis.Total
+		return true
+	case r.isSection(i) && r.ctx.fraction != "":
+		r.ctx.fraction = ""
+		return true
+	}
+	return false
+}
+
+// headingContext ends what a section said when a new table begins.
+func (r *reader) headingContext(i int, t *table) {
+	if t.has(roleUnit) && r.ctx.section {
+		r.ctx.hasUnit = false
+	}
+	for k := range t.cols {
+		if t.cols[k].role == roleName && t.cols[k].hasUnit && concentrationUnit(t.cols[k].unit.unit) {
+			r.ctx.unit, r.ctx.hasUnit, r.ctx.section = t.cols[k].unit, true, true
+		}
+	}
+}
+
+// flagLegend learns what flags mean here: "J  estimated", "a = mg/L".
+func (r *reader) flagLegend(i int) bool {
+	l := &r.lines[i]
+	items := r.items[i]
+	used := false
+	for k := 0; k+1 < len(items); k++ {
+		it := &items[k]
+		w := l.text[it.start:it.end]
+		if len(w) > 3 || k > 0 && items[k-1].kind != itPunct && items[k-1].cell == it.cell || it.kind == itValue && it.val.number() && len(w) > 1 {
+			continue
+		}
+		j := k + 1
+		sep := items[j].cell > it.cell
+		for j < len(items) && (items[j].kind == itPunct && (items[j].fold == "=" || items[j].fold == ":" || items[j].fold == ")") || items[j].kind == itDash) {
+			sep = true
+			j++
+		}
+		if !sep || j >= len(items) {
+			continue
+		}
+		if items[j].kind == itUnit && (j+1 == len(items) || items[j+1].kind == itPunct || items[j+1].cell > items[j].cell) && (items[k+1].fold == "=" || items[k+1].fold == ":" || items[k+1].fold == ")" || items[k+1].kind == itDash) && it.kind != itName && strings.ToUpper(w) != "PH" {
+			if r.footUnits == nil {
+				r.footUnits = map[string]stated{}
+			}
+			r.footUnits[w] = items[j].unit
+			used = true
+			continue
+		}
+		end := j
+		for end < len(items) && (items[end].kind != itPunct || items[end].fold != ";") && end-j < 12 && (items[end].cell <= items[j].cell) {
+			end++
+		}
+		if end-j < 2 {
+			continue
+		}
+		m := meaning(analyte.Fold(l.text[items[j].start:items[end-1].end]))
+		if m != 0 {
+			if r.legend == nil {
+				r.legend = map[string]class{}
+			}
+			r.legend[w] = m
+			used = true
+		}
+	}
+	return used
+}
+
+// What flags may mean, as classes of their own.
+const (
+	flagEstimated class = 1 << iota
+	flagBlank
+	flagHold
+	flagReject
+	flagNone
+	flagOther
+)
+
+// meaning understands the sentence that explains a flag.
+func meaning(s string) class {
+	has := func(words ...string) bool {
+		for _, w := range words {
+			if strings.Contains(s, w) {
+				return true
+			}
+		}
+		return false
+	}
+	switch {
+	case has("reject", "unusable", "invalid"):
+		return flagReject
+	case has("blank"):
+		return flagBlank
+	case has("hold"):
+		return flagHold
+	case has("estimat", "below quantitation", "between the", "calibration range", "above range", "approximate"):
+		return flagEstimated
+	case has("not detected", "undetected", "below the reporting", "less than", "below detection", "true value is lower", "is lower than", "nondetect", "not found", "below the detection", "below the limit", "below limit"):
+		return flagNone
+	case has("dilut", "spike", "duplicate", "recover", "exceed", "above", "subcontract", "accredit", "limit", "precision", "rpd", "method", "analy", "matrix", "confirmed"):
+		return flagOther
+	}
+	return 0
+}

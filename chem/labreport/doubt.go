@@ -1,0 +1,460 @@
+package labreport
+
+import (
+	"fmt"
+	"math"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+	"forebed/chem/unit"
+)
+
+// doubts adds what is doubtful about the results together: missing units and
+// bases, duplicates, figures that contradict each other.
+func (r *reader) doubts(doc *analysis.Document) {
+	for s := range doc.Samples {
+		results := doc.Samples[s].Results
+		for k := range results {
+			singleDoubts(&results[k])
+		}
+		pairDoubts(results)
+		doc.Warnings = append(doc.Warnings, balanceDoubts(&doc.Samples[s])...)
+	}
+	r.grainDoubt(doc)
+	r.sampleDoubts(doc)
+	if r.isUtility() {
+		doc.Warnings = append(doc.Warnings, analysisWarning("utility_report", "this is the yearly report of a public supply, not an analysis of your own water"))
+	}
+}
+
+func doubtful(res *analysis.Result, code, message string, readings ...analysis.Reading) {
+	for _, w := range res.Warnings {
+		if w.Code == code {
+			return
+		}
+	}
+	res.Warnings = append(res.Warnings, analysis.Warning{Code: code, Message: message, Line: res.Line, Analyte: res.Analyte, Readings: readings})
+}
+
+// stands tells whether a result holds a number other than zero.
+func stands(res *analysis.Result) bool {
+	nz := func(p *float64) bool { return p != nil && *p != 0 }
+	return nz(res.Value) || nz(res.Low) || nz(res.High) || nz(res.Limit)
+}
+
+// singleDoubts looks at one result alone.
+func singleDoubts(res *analysis.Result) {
+	a, _ := analyte.Lookup(res.Analyte)
+	if !stands(res) {
+		return
+	}
+	v := firstNumber(res)
+	if res.Unit == "" && needsUnit(a) {
+		doubtful(res, "unit_missing", "the report does not state a unit", unitReadings(res.Analyte, v)...)
+	}
+	if nitrogenLike(res.Analyte) && res.Basis == "" && res.Unit != unit.MeqL && res.Unit != unit.MmolL && (res.Unit == "" || concentrationUnit(res.Unit)) {
+		doubtful(res, "basis_unstated", "the report does not say as what it is expressed", basisReadings(a, v, res.Unit)...)
+	}
+	switch {
+	case impossible(res.Analyte, v, res.Unit):
+		if res.Value != nil && *res.Value < 0 && res.Analyte != "ph" && res.Analyte != "temperature" {
+			break
+		}
+		doubtful(res, "value_implausible", fmt.Sprintf("%s %s is no value of natural water", trim(v), res.Unit), settle(res.Analyte))
+	case v > 0 && unlikely(res.Analyte, v, res.Unit):
+		doubtful(res, "unit_suspect", fmt.Sprintf("%s in %s is hardly right; the unit may be another", a.Name, res.Unit), unitReadings(res.Analyte, v)...)
+	}
+}
+
+func firstNumber(res *analysis.Result) float64 {
+	for _, p := range []*float64{res.Value, res.Low, res.High, res.Limit} {
+		if p != nil {
+			return *p
+		}
+	}
+	return 0
+}
+
+func needsUnit(a analyte.Analyte) bool {
+	switch a.Kind {
+	case analyte.Microbe, analyte.Words:
+		return false
+	}
+	return a.Default != unit.PH && a.Default != unit.Ratio
+}
+
+// unitReadings lists what a number may mean in the units in use.
+func unitReadings(id analyte.ID, v float64) []analysis.Reading {
+	var us []unit.Unit
+	switch id {
+	case "hardness", "carbonate_hardness", "noncarbonate_hardness":
+		us = []unit.Unit{unit.GrainsUS, unit.MgL, unit.DegGerman}
+	case "conductivity":
+		us = []unit.Unit{unit.USCm, unit.MSCm, unit.MSM}
+	case "temperature":
+		us = []unit.Unit{unit.DegC, unit.DegF}
+	case "turbidity", "color", "orp":
+		a, _ := analyte.Lookup(id)
+		us = []unit.Unit{a.Default}
+	default:
+		us = []unit.Unit{unit.MgL, unit.UgL}
+	}
+	var out []analysis.Reading
+	for _, u := range us {
+		means := trim(v) + " " + string(u)
+		if f, ok := u.CaCO3(); ok {
+			means += fmt.Sprintf(", which is %.0f mg/L as CaCO3", v*f)
+		}
+		out = append(out, analysis.Reading{Flag: fmt.Sprintf("--set %s=%s%s", id, trim(v), u), Means: means})
+	}
+	return out
+}
+
+// basisReadings lists what a number may mean on each basis.
+func basisReadings(a analyte.Analyte, v float64, u unit.Unit) []analysis.Reading {
+	var out []analysis.Reading
+	for _, b := range []analyte.Basis{"N", "P", analyte.Basis(a.Symbol)} {
+		if _, ok := a.Bases[b]; !ok {
+			continue
+		}
+		means := fmt.Sprintf("%s %s as %s", trim(v), u, b)
+		if mg, err := a.MgPerL(v, unit.MgL, b); err == nil && string(b) != a.Symbol {
+			means += fmt.Sprintf(", which is %.3g %s of %s", float64(mg), u, a.Name)
+		}
+		out = append(out, analysis.Reading{Flag: fmt.Sprintf("--basis %s=%s", a.ID, b), Means: means})
+	}
+	return out
+}
+
+// pairDoubts compares results of the same analyte.
+func pairDoubts(results []analysis.Result) {
+	for i := range results {
+		for j := i + 1; j < len(results); j++ {
+			a, b := &results[i], &results[j]
+			if a.Analyte != b.Analyte || !stands(a) || !stands(b) || rejected(a) || rejected(b) {
+				continue
+			}
+			if a.Fraction != b.Fraction && a.Fraction != "" && b.Fraction != "" {
+				dissolvedAboveTotal(a, b)
+				continue
+			}
+			if a.Fraction != b.Fraction {
+				continue
+			}
+			if a.Unit == b.Unit && a.Basis == b.Basis {
+				doubtful(a, "duplicate_result", fmt.Sprintf("%s stands again on line %d", a.Analyte, b.Line), analysis.Reading{Flag: "--set " + string(a.Analyte) + "=" + trim(firstNumber(a)) + string(a.Unit), Means: "use the first"}, analysis.Reading{Flag: "--set " + string(a.Analyte) + "=" + trim(firstNumber(b)) + string(b.Unit), Means: "use the second"})
+				doubtful(b, "duplicate_result", fmt.Sprintf("%s stands before on line %d", a.Analyte, a.Line))
+				continue
+			}
+			conversionDoubt(a, b)
+		}
+	}
+}
+
+func rejected(res *analysis.Result) bool {
+	for _, w := range res.Warnings {
+		if w.Code == "rejected_value" {
+			return true
+		}
+	}
+	return false
+}
+
+// conversionDoubt compares one value given in two units or on two bases.
+func conversionDoubt(a, b *analysis.Result) {
+	x, ok1 := common(a)
+	y, ok2 := common(b)
+	if !ok1 || !ok2 || x <= 0 || y <= 0 {
+		return
+	}
+	// 12 %: figures are rounded, a grain is often taken as 17
+	if math.Abs(x-y) <= 0.12*max(x, y) || rounded(a, b, x, y) {
+		return
+	}
+	m := fmt.Sprintf("%s %s and %s %s do not agree", trim(*a.Value), a.Unit, trim(*b.Value), b.Unit)
+	doubtful(a, "conversion_mismatch", m, analysis.Reading{Flag: fmt.Sprintf("--set %s=%s%s", a.Analyte, trim(*a.Value), a.Unit), Means: "the first is right"}, analysis.Reading{Flag: fmt.Sprintf("--set %s=%s%s", b.Analyte, trim(*b.Value), b.Unit), Means: "the second is right"})
+	doubtful(b, "conversion_mismatch", m)
+}
+
+// rounded tells whether two figures differ by no more than their last digits.
+func rounded(a, b *analysis.Result, x, y float64) bool {
+	step := func(r *analysis.Result, c float64) float64 {
+		v := *r.Value
+		s := trim(v)
+		p := 1.0
+		for k := len(s) - 1; k >= 0; k-- {
+			if s[k] == '.' {
+				for n := 0; n < len(s)-1-k; n++ {
+					p /= 10
+				}
+				break
+			}
+		}
+		return p * c / v
+	}
+	return math.Abs(x-y) <= 0.6*(step(a, x)+step(b, y))
+}
+
+// common brings a value to a scale on which readings of one analyte compare.
+func common(res *analysis.Result) (float64, bool) {
+	if res.Value == nil {
+		return 0, false
+	}
+	v := *res.Value
+	if c, ok := res.Unit.MicroSPerCm(v); ok {
+		return float64(c), true
+	}
+	if c, ok := res.Unit.Celsius(v); ok {
+		return float64(c) + 273.15, true
+	}
+	a, ok := analyte.Lookup(res.Analyte)
+	if !ok {
+		return 0, false
+	}
+	if a.Formula == "" {
+		mg, ok := milligrams(v, res.Unit)
+		return mg, ok
+	}
+	if nitrogenLike(res.Analyte) && res.Basis == "" && res.Unit != unit.MeqL && res.Unit != unit.MmolL {
+		return 0, false
+	}
+	mg, err := a.MgPerL(v, res.Unit, res.Basis)
+	return float64(mg), err == nil
+}
+
+// dissolvedAboveTotal says when the part is larger than the whole.
+func dissolvedAboveTotal(a, b *analysis.Result) {
+	if a.Fraction == analysis.Dissolved {
+		a, b = b, a
+	}
+	x, ok1 := common(a)
+	y, ok2 := common(b)
+	if ok1 && ok2 && y > 1.2*x && y > 0 {
+		doubtful(b, "value_implausible", "more is dissolved than there is in total")
+	}
+}
+
+// balanceDoubts checks a whole analysis: hardness against calcium and
+// magnesium, cations against anions, dissolved solids against conductivity.
+func balanceDoubts(s *analysis.Sample) []analysis.Warning {
+	var out []analysis.Warning
+	mg := map[analyte.ID]float64{}
+	at := map[analyte.ID]*analysis.Result{}
+	for k := range s.Results {
+		res := &s.Results[k]
+		if rejected(res) {
+			continue
+		}
+		if _, seen := mg[res.Analyte]; seen && !(res.Fraction == analysis.Dissolved) {
+			continue
+		}
+		if res.Nondetect {
+			mg[res.Analyte] = 0
+			at[res.Analyte] = res
+			continue
+		}
+		if v, ok := common(res); ok && v >= 0 {
+			mg[res.Analyte] = v
+			at[res.Analyte] = res
+		}
+	}
+	has := func(ids ...analyte.ID) bool {
+		for _, id := range ids {
+			if _, ok := mg[id]; !ok {
+				return false
+			}
+		}
+		return true
+	}
+	load := func(id analyte.ID) float64 {
+		a := analyte.Must(id)
+		return float64(a.Equivalents(unit.MgPerL(mg[id])))
+	}
+	if has("hardness", "calcium") && mg["hardness"] > 0 {
+		parts := load("calcium") + load("magnesium")
+		whole := load("hardness")
+		low := parts > 1.12*whole+0.1
+		high := has("magnesium") && whole > 1.12*parts+0.1
+		if low || high {
+			doubtful(at["hardness"], "hardness_mismatch", fmt.Sprintf("hardness is %.2f meq/L, but calcium and magnesium together make %.2f meq/L", whole, parts), settle("hardness"), settle("calcium"))
+		}
+	}
+	alk := 0.0
+	switch {
+	case has("alkalinity"):
+		alk = load("alkalinity")
+	case has("bicarbonate"):
+		alk = load("bicarbonate") + load("carbonate")
+	}
+	if has("calcium", "magnesium", "sodium", "chloride", "sulfate") && (has("alkalinity") || has("bicarbonate")) {
+		cations := load("calcium") + load("magnesium") + load("sodium") + load("potassium") + load("ammonium")
+		anions := alk + load("chloride") + load("sulfate") + load("nitrate") + load("fluoride")
+		if !has("nitrate") && has("nitrate_nitrite") {
+			anions += load("nitrate_nitrite")
+		}
+		// Standard Methods 1030 E asks for 2 to 5 %; 10 % leaves room for ions that were not measured
+		if e := math.Abs(cations-anions) / (cations + anions); e > 0.10 && math.Abs(cations-anions) > 0.5 {
+			out = append(out, analysisWarning("charge_imbalance", fmt.Sprintf("cations make %.2f meq/L and anions %.2f meq/L, %.0f %% apart", cations, anions, 100*e)))
+		}
+	}
+	if has("tds", "conductivity") && mg["tds"] > 20 && mg["conductivity"] > 1 {
+		if q := mg["tds"] / mg["conductivity"]; q > 1.4 || q < 0.3 {
+			doubtful(at["conductivity"], "value_implausible", fmt.Sprintf("conductivity %s and dissolved solids %s do not belong together", trim(mg["conductivity"]), trim(mg["tds"])), settle("conductivity"))
+			doubtful(at["tds"], "value_implausible", "conductivity and dissolved solids do not belong together", settle("tds"))
+		}
+	}
+	return out
+}
+
+// grainDoubt says when grains may be those of the imperial gallon.
+func (r *reader) grainDoubt(doc *analysis.Document) {
+	if r.text.british == 0 || r.text.us || r.text.imperial {
+		return
+	}
+	for s := range doc.Samples {
+		for k := range doc.Samples[s].Results {
+			res := &doc.Samples[s].Results[k]
+			if res.Unit == unit.GrainsUS && stands(res) {
+				v := firstNumber(res)
+				us, _ := unit.GrainsUS.CaCO3()
+				uk, _ := unit.GrainsUK.CaCO3()
+				doubtful(res, "gallon_ambiguous", "grains per US gallon, or per imperial gallon as a British or Canadian sheet may mean",
+					analysis.Reading{Flag: fmt.Sprintf("--set %s=%sgpg", res.Analyte, trim(v)), Means: fmt.Sprintf("US gallon: %.0f mg/L as CaCO3", v*us)},
+					analysis.Reading{Flag: fmt.Sprintf("--set %s=%seH", res.Analyte, trim(v)), Means: fmt.Sprintf("imperial gallon: %.0f mg/L as CaCO3", v*uk)})
+			}
+		}
+	}
+}
+
+// sampleDoubts says when there are several samples, and which were treated.
+func (r *reader) sampleDoubts(doc *analysis.Document) {
+	if len(doc.Samples) > 1 {
+		doc.Warnings = append(doc.Warnings, analysisWarning("multiple_samples", fmt.Sprintf("%d samples; choose one with --sample", len(doc.Samples))))
+	}
+	hard := func(s *analysis.Sample, id analyte.ID) (float64, bool) {
+		for k := range s.Results {
+			if s.Results[k].Analyte == id {
+				return common(&s.Results[k])
+			}
+		}
+		return 0, false
+	}
+	treated := false
+	for s := range doc.Samples {
+		h, ok1 := hard(&doc.Samples[s], "hardness")
+		na, ok2 := hard(&doc.Samples[s], "sodium")
+		soft := ok1 && ok2 && h < 20 && na > 60
+		if soft && len(doc.Samples) > 1 {
+			soft = false
+			for o := range doc.Samples {
+				ho, ok := hard(&doc.Samples[o], "hardness")
+				no, okn := hard(&doc.Samples[o], "sodium")
+				soft = soft || o != s && ok && okn && ho > 5*h+50 && no < na
+			}
+		} else if soft {
+			soft = h < 6 && na > 100
+		}
+		if doc.Samples[s].Source == "treated" || soft {
+			treated = true
+			doc.Samples[s].Source = "treated"
+		}
+	}
+	if treated || r.takenAfterTreatment() {
+		doc.Warnings = append(doc.Warnings, analysisWarning("treated_sample", "a sample was taken after treatment; it does not show the raw water"))
+	}
+}
+
+// takenAfterTreatment tells whether running text says that the sample was
+// taken behind a softener or filter.
+func (r *reader) takenAfterTreatment() bool {
+	for i := 0; i < r.real; i++ {
+		c := class(0)
+		taken := false
+		for k := range r.items[i] {
+			it := &r.items[i][k]
+			c |= it.class
+			switch it.fold {
+			case "sample", "sampled", "taken", "drawn", "collected", "bottle", "tested", "water", "tap", "which", "faucet", "bib":
+				taken = true
+			}
+		}
+		if i > 0 && c&clsTreated != 0 {
+			for k := range r.items[i-1] {
+				switch r.items[i-1][k].fold {
+				case "sample", "sampled", "taken", "drawn", "collected", "bottle":
+					taken = true
+				}
+			}
+		}
+		if c&clsTreated != 0 && c&(clsRaw|clsGuess) == 0 && taken {
+			return true
+		}
+		// a phrase may run over the end of a line: "which is after the / sediment cartridge"
+		if i+1 < r.real && !r.lines[i].blank && !r.lines[i+1].blank && r.looksProse(i) {
+			l := lex(row{text: squeeze(r.lines[i].text) + " " + squeeze(r.lines[i+1].text)})
+			c, taken := class(0), false
+			for _, it := range itemize(&l) {
+				c |= it.class
+				taken = taken || it.fold == "sample" || it.fold == "taken" || it.fold == "drawn" || it.fold == "sampled"
+			}
+			if c&clsTreated != 0 && c&(clsRaw|clsGuess) == 0 && taken {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (r *reader) isUtility() bool { return r.text.utility >= 2 }
+
+// refusal tells why the document cannot be given; nil if it can.
+func (r *reader) refusal(doc *analysis.Document) error {
+	n, numbers := 0, 0
+	for s := range doc.Samples {
+		for k := range doc.Samples[s].Results {
+			res := &doc.Samples[s].Results[k]
+			n++
+			if res.Value != nil || res.Low != nil || res.High != nil || res.Nondetect {
+				numbers++
+			}
+		}
+	}
+	switch {
+	case r.text.bytes:
+		return refuse(ErrNoResults, r.o, 0, "the bytes of a file instead of its text", "the text of a water analysis", "open the file in a viewer and copy the text of its pages, or give the file itself", doc.Warnings...)
+	case r.notWater(n):
+		return refuse(ErrNotWater, r.o, 0, r.text.otherName, "a water analysis", "give the report of a water sample", doc.Warnings...)
+	case numbers == 0 && r.pending > 0:
+		return refuse(ErrPending, r.o, 0, fmt.Sprintf("%d results that are still to come", r.pending), "results", "wait for the laboratory's report and give that", doc.Warnings...)
+	case n == 0 || numbers == 0 && !r.wordsOnly(doc):
+		return refuse(ErrNoResults, r.o, 0, "no result of a water analysis", "lines such as \"Iron 0.3 mg/L\"", "paste the part of the report that holds the results", doc.Warnings...)
+	}
+	return nil
+}
+
+// wordsOnly tells whether the document holds results in words that are worth
+// having: "iron: trace".
+func (r *reader) wordsOnly(doc *analysis.Document) bool {
+	n := 0
+	for s := range doc.Samples {
+		for k := range doc.Samples[s].Results {
+			a, _ := analyte.Lookup(doc.Samples[s].Results[k].Analyte)
+			if a.Kind != analyte.Words {
+				n++
+			}
+		}
+	}
+	return n >= 2
+}
+
+// notWater weighs the words of other documents against those of water.
+func (r *reader) notWater(results int) bool {
+	t := &r.text
+	switch {
+	case t.otherStrong >= 3 && t.water <= 3, t.otherStrong >= 2 && t.water <= 1, t.otherStrong >= 1 && t.other >= 3 && t.water <= 1:
+		return true
+	case t.otherStrong >= 1 && t.water == 0 && t.other >= 2:
+		return true
+	}
+	return t.otherStrong >= 4 && t.water <= 5 && results < 12
+}

@@ -1,0 +1,345 @@
+package labreport
+
+import (
+	"strings"
+
+	"forebed/chem/analyte"
+)
+
+// enoughRows is the number of results in rows from which running text counts
+// as a comment on them: letters quote limits, earlier values and advice.
+const enoughRows = 3
+
+// readProse reads results out of running text, sentence by sentence. Lines
+// that follow each other are one paragraph.
+func (r *reader) readProse() {
+	rows := 0
+	for k := range r.found {
+		if !r.found[k].withhold {
+			rows++
+		}
+	}
+	if rows >= enoughRows {
+		for _, i := range r.prose {
+			r.ignore(i, "running text beside a table")
+		}
+		return
+	}
+	for a := 0; a < len(r.prose); {
+		b := a + 1
+		for b < len(r.prose) && r.prose[b] == r.prose[b-1]+1 {
+			b++
+		}
+		r.paragraph(r.prose[a:b])
+		a = b
+	}
+}
+
+// paragraph reads lines of running text as one.
+func (r *reader) paragraph(lines []int) {
+	var b strings.Builder
+	var from []origin
+	for k, i := range lines {
+		if k > 0 {
+			b.WriteByte(' ')
+		}
+		from = append(from, origin{b.Len(), i})
+		l := &r.lines[i]
+		b.WriteString(squeeze(l.text[l.prefix:]))
+		if b.Len() > MaxLineLength/2 {
+			break
+		}
+	}
+	v := r.virtual(b.String(), false, from)
+	items := r.items[v]
+	a := 0
+	for k := range items {
+		if k+1 == len(items) || r.sentenceEnd(v, items, k) {
+			r.readSentence(v, items[a:k+1])
+			a = k + 1
+		}
+	}
+	for _, i := range lines {
+		r.ignore(i, "running text without a result")
+	}
+}
+
+// squeeze makes runs of blanks single, so that a sentence stays one cell.
+func squeeze(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+func (r *reader) sentenceEnd(v int, items []item, k int) bool {
+	it := &items[k]
+	if it.kind != itPunct || it.depth > 0 {
+		return false
+	}
+	switch it.fold {
+	case ";", "!", "?":
+		return true
+	case ".":
+		return k+1 < len(items) && items[k+1].start > it.end && !(k > 0 && abbreviated(items[k-1].fold))
+	}
+	return false
+}
+
+func abbreviated(w string) bool {
+	switch w {
+	case "approx", "ca", "nr", "no", "mr", "mrs", "dr", "st", "vs", "max", "min", "deg", "temp", "alk", "cond", "diss", "std", "tot", "e", "g", "i":
+		return true
+	}
+	return false
+}
+
+// readSentence reads the names and values of one sentence.
+func (r *reader) readSentence(v int, items []item) {
+	var c class
+	names := 0
+	for k := range items {
+		if items[k].kind != itName {
+			c |= items[k].class
+		}
+		if items[k].kind == itName && items[k].name.ID != "" && (!items[k].symbol || r.symbolInProse(items, k)) {
+			names++
+		}
+	}
+	if names == 0 {
+		return
+	}
+	switch {
+	case c&clsProgram != 0:
+		r.text.program++
+		return
+	case c&(clsOther|clsSkip) != 0:
+		return
+	case c&clsPast != 0 && c&clsPrelim == 0:
+		return
+	}
+	guess := c&clsGuess != 0
+	pre, fin := r.prelim, r.final
+	if c&clsPrelim != 0 && c&clsFinal == 0 {
+		r.prelim, r.final = true, false
+	} else if c&clsFinal != 0 && c&clsPrelim == 0 {
+		r.prelim, r.final = false, true
+	}
+	defer func() { r.prelim, r.final = pre, fin }()
+	l := &r.lines[v]
+	type open struct {
+		nm   named
+		used bool
+		at   int
+	}
+	var cur *open
+	limited := false
+	no := -1
+	for k := 0; k < len(items); k++ {
+		it := &items[k]
+		switch it.kind {
+		case itName:
+			if it.symbol && !r.symbolInProse(items, k) {
+				continue
+			}
+			nm := r.nameAt(items, k, l)
+			if nm.id == "" {
+				cur = nil
+				continue
+			}
+			if no >= 0 && k-no <= 2 {
+				r.noneFound(v, nm, items, no, k)
+				cur = nil
+				continue
+			}
+			// a value right before: "15 gpg hardness", "mg/L 312 total dissolved solids"
+			if cur == nil || cur.used {
+				if p := valueBefore(items, k); p >= 0 && !limited && !guess && r.unclaimed(v, &items[p]) && r.nothingBehind(items, nm.next) {
+					f := r.newFinding(v, nm, &items[p], items[p].val)
+					f.prose = true
+					r.plainUnit(&f, nm, items, p)
+					r.add(f)
+					cur = &open{nm: nm, used: true, at: k}
+					k = nm.next - 1
+					continue
+				}
+			}
+			cur = &open{nm: nm, at: k}
+			limited = nm.limited
+			k = nm.next - 1
+		case itWord:
+			if it.fold == "no" || it.fold == "zero" || it.fold == "without" {
+				no = k
+			}
+			if it.class&clsLimit != 0 {
+				limited = true
+			}
+		case itPunct:
+			if it.fold == ")" || it.fold == "," && !limitGoesOn(items, k) {
+				limited = false
+			}
+		case itValue:
+			val := it.val
+			if cur == nil || val.counts || cur.nm.isCondition(&val) {
+				continue
+			}
+			if !val.number() {
+				if !cur.used && k-cur.at <= 6 && (val.none && !val.untested || val.class&clsWords != 0 && k-cur.at <= 3 && onlySmall(items, cur.at+1, k)) && it.fold != "no" && !limited && !guess {
+					f := r.newFinding(v, cur.nm, it, val)
+					f.prose = true
+					r.add(f)
+					cur.used = true
+				}
+				if val.untested {
+					cur.used = true
+				}
+				continue
+			}
+			if guess || limited || val.class&clsLimit != 0 && r.limitSentence(items, k) || r.limitBehind(items, k, true) || r.goalBehind(items, k) {
+				limited = false
+				continue
+			}
+			if cur.used {
+				if n := len(r.found); n > 0 && r.found[n-1].line == v && val.hasUnit && r.found[n-1].hasUnit && r.found[n-1].unit.unit != val.unit.unit && sameQuantity(cur.nm.id, r.found[n-1].unit.unit, val.unit.unit) {
+					f := r.newFinding(v, cur.nm, it, val)
+					f.prose = true
+					f.unit, f.hasUnit = val.unit, true
+					r.add(f)
+				} else if r.correction(items, k) && n > 0 && r.found[n-1].line == v {
+					r.found[n-1].val, r.found[n-1].start, r.found[n-1].end = val, it.start, it.end
+				}
+				continue
+			}
+			if k-cur.at > 14 || isYear(val.num.text) && !val.hasUnit {
+				continue
+			}
+			f := r.newFinding(v, cur.nm, it, val)
+			f.prose = true
+			r.plainUnit(&f, cur.nm, items, k)
+			r.add(f)
+			cur.used = true
+		}
+	}
+}
+
+// correction tells whether a value puts the one before it right in the same
+// sentence: "22, no wait, 20".
+func (r *reader) correction(items []item, k int) bool {
+	for j := k - 1; j >= 0 && j >= k-5; j-- {
+		switch items[j].fold {
+		case "wait", "sorry", "no", "rather", "correction", "meant", "oops", "make":
+			return true
+		}
+	}
+	return false
+}
+
+// unclaimed tells whether no finding holds this value yet.
+func (r *reader) unclaimed(v int, it *item) bool {
+	for k := len(r.found) - 1; k >= 0; k-- {
+		if r.found[k].line == v && r.found[k].start == it.start {
+			return false
+		}
+	}
+	return true
+}
+
+// nothingBehind tells whether no value of its own follows a name soon.
+func (r *reader) nothingBehind(items []item, k int) bool {
+	for j := k; j < len(items) && j < k+4; j++ {
+		if items[j].kind == itValue && items[j].val.number() && !items[j].val.counts {
+			return false
+		}
+		if items[j].kind == itPunct && (items[j].fold == "," || items[j].fold == ";" || items[j].fold == ".") {
+			return true
+		}
+	}
+	return true
+}
+
+// valueBefore returns the index of a value with a unit that stands right
+// before a name; -1 if none does.
+func valueBefore(items []item, k int) int {
+	j := k - 1
+	for j >= 0 && items[j].kind == itWord && (items[j].fold == "of" || items[j].fold == "total" || items[j].fold == "the") {
+		j--
+	}
+	if j < 0 || items[j].kind != itValue || !items[j].val.number() || items[j].val.counts {
+		return -1
+	}
+	if items[j].val.hasUnit || j > 0 && items[j-1].kind == itUnit {
+		return j
+	}
+	return -1
+}
+
+// limitSentence tells whether "below 0.5" states a rule, not a finding: a word
+// for a limit stands before it in the sentence.
+func (r *reader) limitSentence(items []item, k int) bool {
+	for j := k - 1; j >= 0 && j > k-6; j-- {
+		if items[j].kind == itName {
+			break
+		}
+		if items[j].class&clsLimit != 0 && items[j].kind == itWord {
+			return true
+		}
+	}
+	return false
+}
+
+// goalBehind tells whether the words behind a number, up to the next sign,
+// make it a goal: "0.3 mg/L is a common goal".
+func (r *reader) goalBehind(items []item, k int) bool {
+	for j := k + 1; j < len(items) && j <= k+6; j++ {
+		it := &items[j]
+		if it.kind == itPunct && it.fold != ")" || it.kind == itName || it.kind == itValue && it.val.number() || it.kind == itDash {
+			return false
+		}
+		if it.class&clsLimit != 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// limitGoesOn tells whether a limit phrase goes on behind a comma.
+func limitGoesOn(items []item, k int) bool {
+	return k+1 < len(items) && items[k+1].class&clsLimit != 0
+}
+
+func onlySmall(items []item, a, b int) bool {
+	for k := a; k < b; k++ {
+		if items[k].kind == itWord && !smallWord(items[k].fold) && items[k].fold != "was" && items[k].fold != "are" {
+			return false
+		}
+	}
+	return true
+}
+
+// symbolInProse tells whether a symbol in running text is a name: a number
+// with or without a sign follows it, and it is no common word.
+func (r *reader) symbolInProse(items []item, k int) bool {
+	switch items[k].fold {
+	case "as", "in", "no", "u", "i", "b", "f", "k", "p", "s", "v", "co", "se", "be", "al", "do", "ta", "th", "si", "u2":
+		return false
+	}
+	if k+1 >= len(items) {
+		return false
+	}
+	n := &items[k+1]
+	return n.kind == itValue && n.val.number() || n.kind == itPunct && (n.fold == ":" || n.fold == "=")
+}
+
+// noneFound reads "no coliform bacteria were found".
+func (r *reader) noneFound(v int, nm named, items []item, no, k int) {
+	a, ok := analyte.Lookup(nm.id)
+	if !ok || a.Kind != analyte.Microbe {
+		return
+	}
+	end := nm.next
+	for j := nm.next; j < len(items) && j < nm.next+5; j++ {
+		if items[j].class&(clsPresent|clsAbsent) != 0 || items[j].fold == "grew" {
+			end = j + 1
+		}
+	}
+	it := items[no]
+	it.end = items[end-1].end
+	f := r.newFinding(v, nm, &it, value{none: true, class: clsAbsent})
+	f.prose = true
+	r.add(f)
+}
