@@ -101,7 +101,7 @@ func Variants(s string) []string {
 				b.WriteString(f(r))
 			}
 		}
-		if v := strings.Join(foldWords(b.String()), " "); v != plain {
+		if v := strings.Join(foldWords(b.String()), " "); v != plain && len(v) >= 5 {
 			out = append(out, v)
 		}
 	}

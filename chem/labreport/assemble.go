@@ -468,6 +468,7 @@ func (r *reader) limit(f *finding, v value, res *analysis.Result, warn func(stri
 				res.Unit = f.limits[0].unit.unit
 			}
 		}
+	case v.ticked: // a box has no limit to give
 	default:
 		warn("nondetect_no_limit", "nothing was found, but the report does not say down to which limit", settle(f.id))
 	}

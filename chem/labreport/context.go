@@ -104,9 +104,7 @@ func compatible(id analyte.ID, u unit.Unit) bool {
 func (r *reader) explain(i int) bool {
 	items := r.items[i]
 	used := r.flagLegend(i)
-	if r.isSampleLine(i) {
-		return true
-	}
+	used = r.isSampleLine(i) || used
 	l := &r.lines[i]
 	prose := r.looksProse(i)
 	c := r.lineClass(i)
@@ -266,6 +264,26 @@ func (r *reader) headingContext(i int, t *table) {
 			r.ctx.unit, r.ctx.hasUnit, r.ctx.section = t.cols[k].unit, true, true
 		}
 	}
+}
+
+// isFlagLegend tells whether a line only explains flags: a short mark, then
+// words without a number.
+func (r *reader) isFlagLegend(i int) bool {
+	items := r.items[i]
+	k := 0
+	if items[0].kind == itWord && items[0].role == roleFlag {
+		for k++; k < len(items) && items[k].kind == itPunct; k++ {
+		}
+	}
+	if k+1 >= len(items) || items[k].end-items[k].start > 3 || items[k].kind == itValue && items[k].val.number() {
+		return false
+	}
+	for j := k + 1; j < len(items); j++ {
+		if items[j].kind == itValue && items[j].val.number() && !items[j].val.counts {
+			return false
+		}
+	}
+	return len(items)-k >= 4 && r.flagLegend(i)
 }
 
 // flagLegend learns what flags mean here: "J  estimated", "a = mg/L".

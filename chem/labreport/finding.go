@@ -54,11 +54,18 @@ type named struct {
 	scale    unit.Unit
 	swallow  bool // "Säurekapazität bis pH": a number belongs to the name
 	before   int  // items before the name
+	text     string
 }
 
 // nameAt reads the name that begins at item k, with fraction, basis and unit
 // as far as they stand in the same cell or in brackets behind it.
 func (r *reader) nameAt(items []item, k int, l *line) named {
+	nm := r.scanName(items, k, l)
+	nm.text = l.text[items[k].start:nm.end]
+	return nm
+}
+
+func (r *reader) scanName(items []item, k int, l *line) named {
 	it := &items[k]
 	nm := named{id: it.name.ID, basis: it.name.Basis, first: k, next: k + 1, end: it.end, x: it.x, cell: it.cell, symbol: it.symbol}
 	if it.name.Dissolved {
@@ -104,7 +111,14 @@ func (r *reader) nameAt(items []item, k int, l *line) named {
 			}
 			nm.take(x, j)
 		case itName:
+			if items[j-1].kind == itWord && (items[j-1].fold == "from" || items[j-1].fold == "by" || items[j-1].fold == "via") && x.cell == items[j-1].cell {
+				nm.take(x, j) // "TDS from EC"
+				continue
+			}
 			if !nm.sameSubstance(x, open) {
+				if x.symbol && x.name.ID == "bicarbonate" && nm.id == "alkalinity" && nm.basis == "" {
+					nm.basis = x.basis
+				}
 				if open > 0 || x.symbol && (nm.id != "" && formulaOf(nm.id, x)) {
 					nm.take(x, j)
 					continue

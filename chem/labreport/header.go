@@ -249,6 +249,9 @@ func (r *reader) flowHeading(i int) *table {
 // watersHeading reads a line as the heading of several waters: the row below
 // has a value under each of its cells.
 func (r *reader) watersHeading(i int, t *table) *table {
+	if _, ok := r.rowName(i); ok {
+		return nil
+	}
 	words := 0
 	for k := range t.cols {
 		if t.cols[k].label != "" {

@@ -413,6 +413,9 @@ func qualifierU(w string) bool {
 func (p *parser) word(i int) int {
 	t := &p.l.toks[i]
 	raw := p.text(t)
+	if qualifierU(raw) && i > 0 && p.isNumber(i+1) && p.l.toks[i-1].cell != t.cell { // "U 0.001"
+		return p.number(i, i+1, '<')
+	}
 	nameEnd, naming, isName := p.analyteName(i)
 	vocEnd, voc, isVoc := p.vocab(i)
 	if isName && (!isVoc || nameEnd >= vocEnd) {
@@ -444,7 +447,6 @@ func (p *parser) word(i int) int {
 			it.name, it.symbol = sym, true
 			it.fold = t.fold
 			it.basis, it.formula, _ = formula(f)
-			it.class, it.role = voc.class, voc.role
 			return k
 		}
 		if b, other, ok := formula(f); ok && (end > t.end || len(raw) > 1 || raw == "N") {

@@ -856,18 +856,17 @@ func (r *reader) acrossUnits(cols []test, j int, flow bool) {
 			marks[a].u, marks[a].has = marks[k].u, true
 		}
 	}
-	if flow {
-		var us []mark
-		for _, m := range marks {
-			us = append(us, m)
-		}
-		if len(us) == len(cols) {
-			for k := range cols {
-				if us[k].has {
-					cols[k].unit, cols[k].hasUnit = us[k].u, true
-				}
+	if len(marks) == len(cols) && !l.index {
+		for k := range cols {
+			if marks[k].has {
+				cols[k].unit, cols[k].hasUnit = marks[k].u, true
 			}
-		} else if len(us) == 1 && us[0].has {
+		}
+		return
+	}
+	if flow {
+		us := marks
+		if len(us) == 1 && us[0].has {
 			for k := range cols {
 				if concentration(cols[k].id) {
 					cols[k].unit, cols[k].hasUnit = us[0].u, true
@@ -951,34 +950,12 @@ func (r *reader) acrossRow(cols []test, j int, flow bool) {
 		r.add(f)
 	}
 	switch {
-	case !flow && (l.index || l.cells >= 2) && len(vals) <= len(cols):
+	case l.index:
 		for _, it := range vals {
-			best, d := -1, 1000
 			for k := range cols {
-				if l.index {
-					if it.cell == cols[k].cell {
-						best, d = k, 0
-					}
-					continue
+				if it.cell == cols[k].cell {
+					put(&cols[k], it)
 				}
-				dist := min(abs(it.x-cols[k].x), abs(it.xe-cols[k].xe), abs(it.x+it.xe-cols[k].x-cols[k].xe)/2)
-				if it.x < cols[k].xe && cols[k].x < it.xe {
-					dist = 0
-				}
-				if dist < d {
-					best, d = k, dist
-				}
-			}
-			if len(vals) == len(cols) && !l.index {
-				continue
-			}
-			if best >= 0 && d <= 6 {
-				put(&cols[best], it)
-			}
-		}
-		if len(vals) == len(cols) && !l.index {
-			for k := range cols {
-				put(&cols[k], vals[k])
 			}
 		}
 	case len(vals) == len(cols):
@@ -986,11 +963,41 @@ func (r *reader) acrossRow(cols []test, j int, flow bool) {
 			put(&cols[k], vals[k])
 		}
 	case len(vals) < len(cols) && len(vals) > 0:
+		if at := byPlace(cols, vals); at != nil && !flow {
+			for n, k := range at {
+				put(&cols[k], vals[n])
+			}
+			break
+		}
 		r.shortRow(cols, vals, j, put)
 	default:
 		r.warnings = append(r.warnings, analysisWarningAt("ambiguous_layout", "more values than names on this line; none was read", l.line, ""))
 		r.fate[j].What, r.fate[j].Why = Doubtful, "more values than names"
 	}
+}
+
+// byPlace puts each value under the name it stands under; nil when two share
+// one or one stands under none.
+func byPlace(cols []test, vals []*item) []int {
+	at := make([]int, len(vals))
+	last := -1
+	for n, it := range vals {
+		best, d := -1, 5
+		for k := range cols {
+			dist := min(abs(it.x-cols[k].x), abs(it.xe-cols[k].xe), abs(it.x+it.xe-cols[k].x-cols[k].xe)/2)
+			if it.x < cols[k].xe && cols[k].x < it.xe {
+				dist = 0
+			}
+			if dist < d {
+				best, d = k, dist
+			}
+		}
+		if best <= last {
+			return nil
+		}
+		at[n], last = best, best
+	}
+	return at
 }
 
 // repeats tells whether the present block already holds one of the tests.

@@ -21,6 +21,9 @@ func (r *reader) readProse() {
 	}
 	if rows >= enoughRows {
 		for _, i := range r.prose {
+			if r.lineClass(i)&(clsPrelim|clsFinal) != 0 {
+				r.paragraph([]int{i})
+			}
 			r.ignore(i, "running text beside a table")
 		}
 		return

@@ -36,13 +36,13 @@ func (r *reader) rowName(i int) (named, bool) {
 			}
 			return named{}, false
 		case itWord:
-			if it.class&clsRejected != 0 || it.xe-it.x <= 2 && k == 0 || it.role == roleName && k+1 < len(items) && (items[k+1].fold == ":" || items[k+1].cell > it.cell) {
+			if it.class&clsRejected != 0 || it.xe-it.x <= 2 && k == 0 && it.fold != "no" || it.role == roleName && k+1 < len(items) && (items[k+1].fold == ":" || items[k+1].cell > it.cell) {
 				continue
 			}
 			if it.cell == 0 && k+1 < len(items) && items[k+1].cell > it.cell && it.xe-it.x <= 3 {
 				continue
 			}
-			if it.fold == "probe" || it.fold == "test" || it.fold == "result" || it.fold == "the" || it.fold == "my" || it.fold == "your" || it.fold == "our" || it.fold == "residual" || it.fold == "lab" || it.fold == "field" || it.fold == "of" || it.fold == "which" || it.fold == "also" || it.fold == "and" || it.fold == "then" || it.fold == "est" {
+			if it.fold == "probe" || it.fold == "test" || it.fold == "result" || it.fold == "the" || it.fold == "my" || it.fold == "your" || it.fold == "our" || it.fold == "residual" || it.fold == "lab" || it.fold == "field" || it.fold == "of" || it.fold == "which" || it.fold == "est" {
 				continue
 			}
 			return named{}, false
@@ -82,7 +82,11 @@ func (r *reader) row(i int) bool {
 	}
 	if nm.id == "" { // looks like an analyte and is none
 		if r.hasResult(r.items[i]) || r.table != nil {
-			if !r.pairs(i, nm.next) {
+			k := nm.next
+			for k < len(r.items[i]) && !(r.items[i][k].kind == itName && r.items[i][k].cell > r.items[i][k-1].cell) {
+				k++
+			}
+			if !r.pairs(i, k) {
 				r.ignore(i, "not an analyte that the tool uses")
 			}
 			return true
@@ -499,7 +503,7 @@ func (r *reader) flagText(l *line, it *item) string {
 
 // newFinding makes a finding of a value under a name.
 func (r *reader) newFinding(i int, nm named, it *item, v value) finding {
-	return finding{id: nm.id, fraction: nm.fraction, basis: nm.basis, val: v, line: i, start: it.start, end: it.end, block: r.block, column: -1, prelim: r.prelim, final: r.final, nameText: strings.TrimSpace(r.lines[i].text[r.items[i][nm.first].start:nm.end])}
+	return finding{id: nm.id, fraction: nm.fraction, basis: nm.basis, val: v, line: i, start: it.start, end: it.end, block: r.block, column: -1, prelim: r.prelim, final: r.final, nameText: nm.text}
 }
 
 // plainRow reads a row without a heading: a name, its value, and perhaps more

@@ -278,6 +278,8 @@ func shares(prev, it *item, c *column) bool {
 		return it.kind == itBasis || it.kind == itPunct || it.kind == itWord || it.kind == itName || it.kind == itUnit
 	case roleResult, roleMean, roleWater:
 		return it.kind == itPunct || it.kind == itWord || it.kind == itBasis || it.kind == itUnit || it.kind == itValue && !numeric || it.kind == itCode
+	case roleRange:
+		return it.kind == itDash || prev.kind == itDash || prev.kind == itValue && !prev.val.number()
 	case roleLimit, roleMethod, roleFlag, roleDate, roleOther, roleNone, roleSample:
 		return it.kind != itUnit || c.role == roleLimit
 	}

@@ -146,6 +146,13 @@ func (r *reader) add(f finding) {
 	if f.basis == "" && f.unit.basis == "" {
 		f.basis = r.ctx.basisFor(f.id, f.nameText)
 	}
+	if !f.hasUnit && (f.id == "carbonate_hardness" || f.id == "noncarbonate_hardness") { // "of which temporary", under the unit of the line above
+		for k := len(r.found) - 1; k >= 0 && k >= len(r.found)-2; k-- {
+			if p := &r.found[k]; p.block == f.block && (p.id == "hardness" || p.id == "carbonate_hardness") && p.line >= f.line-2 {
+				f.unit, f.hasUnit = p.unit, p.hasUnit
+			}
+		}
+	}
 	r.found = append(r.found, f)
 	r.blocks[r.block].results++
 }
@@ -205,6 +212,10 @@ func (r *reader) step(i int) int {
 	if r.isSkipped(i) {
 		return 0
 	}
+	if r.isFlagLegend(i) {
+		r.explains(i)
+		return 0
+	}
 	if !r.looksProse(i) || r.table != nil && r.lines[i].cells > 2 {
 		if r.row(i) {
 			return 0
@@ -225,16 +236,20 @@ func (r *reader) step(i int) int {
 // sentence tells whether running text is made of sentences rather than of a
 // list of names and values.
 func (r *reader) sentence(i int) bool {
-	words, marks := 0, 0
+	words, marks, joints := 0, 0, 0
 	for k := range r.items[i] {
 		switch it := &r.items[i][k]; it.kind {
 		case itWord:
 			words++
+			switch it.fold {
+			case "the", "is", "was", "were", "we", "you", "your", "our", "this", "that", "it", "has", "have", "had", "came", "will", "would", "are", "be", "been", "of", "and", "at", "which", "der", "die", "das", "ist", "war", "le", "la", "est", "de", "i", "my":
+				joints++
+			}
 		case itName, itValue, itUnit:
 			marks += 2
 		}
 	}
-	return words > marks
+	return words > marks || joints >= 3
 }
 
 // isSkipped tells whether a line is about the instrument, the bottles, another

@@ -523,7 +523,7 @@ func (x *lexer) number() {
 		x.add(k, x.i+m)
 		return
 	}
-	run := alnumEnd(s, x.i)
+	run := alnumEnd(s, end)
 	if end < len(s) && end-x.i <= 8 && (isLetter(s[end]) || s[end] == '|' || (s[end] == '.' || s[end] == ',') && end+1 < len(s) && ocrDigit(s[end+1])) {
 		if m := ocrRun(s[x.i:]); m > n {
 			x.ocr(m)
