@@ -81,7 +81,7 @@ var names = []spelt{
 	{Naming{ID: "iron_bacteria"}, `iron bacteria; iron reducing bacteria; iron related bacteria; bacteria iron; ferrobacteria; eisenbakterien; ijzerbacteriën; järnbakterier; ferrobactéries; bacterias del hierro; sphaerotilus; gallionella; crenothrix; iron fixing bacteria`},
 	{Naming{ID: "arsenic"}, `arsenic; arsen; arseen; arsénico; arsenico; arsenik; arsénio; arsenic as; arseeni`},
 	{Naming{ID: "lead"}, `lead; lead pb; blei; plomb; lood; bly; plomo; piombo; ołów; chumbo; lyijy; olovo`},
-	{Naming{ID: "copper"}, `copper; copper cu; kupfer; cuivre; koper; koppar; kobber; cobre; rame; miedź; kupari; měď`},
+	{Naming{ID: "copper"}, `copper; copper cu; kupfer; cuivre; koper; koppar; kobber; cobre; rame; miedź; kupari`},
 	{Naming{ID: "zinc"}, `zinc; zinc zn; zink; cinc; zinco; cynk; sinkki`},
 	{Naming{ID: "aluminum"}, `aluminum; aluminium; aluminum al; aluminio; alluminio; glin; alumiini; alumínio; hliník; aluminiu`},
 	{Naming{ID: "barium"}, `barium; barium ba; bario; bar ba; baryum; bário`},

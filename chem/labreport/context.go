@@ -230,14 +230,8 @@ func (r *reader) isSection(i int) bool {
 
 // sectionFraction takes up "METALS, TOTAL" and "dissolved metals by ICP-MS".
 func (r *reader) sectionFraction(i int, c class) bool {
-	metals := false
-	for k := range r.items[i] {
-		switch r.items[i][k].fold {
-		case "metals", "metal", "metalle", "metaux", "metalen", "metaller", "metale", "metales", "metalli", "elements", "cations", "kationen":
-			metals = true
-		}
-	}
-	var text = analyte.Fold(r.lines[i].text)
+	text := analyte.Fold(r.lines[i].text)
+	metals := hasWord(text, []string{"metal", "elements", "cations", "kationen", "metaux"})
 	tot := strings.Contains(text, "total") || c&clsTotal != 0 && metals || strings.Contains(text, "unfiltered")
 	dis := strings.Contains(text, "dissolved") || strings.Contains(text, "filtered") && !strings.Contains(text, "unfiltered") || strings.Contains(text, "gelost") || strings.Contains(text, "dissous")
 	switch {
@@ -283,7 +277,7 @@ func (r *reader) isFlagLegend(i int) bool {
 			return false
 		}
 	}
-	return len(items)-k >= 4 && r.flagLegend(i)
+	return items[len(items)-1].t1-items[k].t0 >= 4 && r.flagLegend(i)
 }
 
 // flagLegend learns what flags mean here: "J  estimated", "a = mg/L".
@@ -318,7 +312,7 @@ func (r *reader) flagLegend(i int) bool {
 		for end < len(items) && (items[end].kind != itPunct || items[end].fold != ";") && end-j < 12 && (items[end].cell <= items[j].cell) {
 			end++
 		}
-		if end-j < 2 {
+		if items[end-1].t1-items[j].t0 < 2 {
 			continue
 		}
 		m := meaning(analyte.Fold(l.text[items[j].start:items[end-1].end]))

@@ -55,6 +55,7 @@ type named struct {
 	swallow  bool // "Säurekapazität bis pH": a number belongs to the name
 	before   int  // items before the name
 	text     string
+	damaged  bool
 }
 
 // nameAt reads the name that begins at item k, with fraction, basis and unit
@@ -67,7 +68,7 @@ func (r *reader) nameAt(items []item, k int, l *line) named {
 
 func (r *reader) scanName(items []item, k int, l *line) named {
 	it := &items[k]
-	nm := named{id: it.name.ID, basis: it.name.Basis, first: k, next: k + 1, end: it.end, x: it.x, cell: it.cell, symbol: it.symbol}
+	nm := named{id: it.name.ID, basis: it.name.Basis, first: k, next: k + 1, end: it.end, x: it.x, cell: it.cell, symbol: it.symbol, damaged: it.damaged}
 	if it.name.Dissolved {
 		nm.fraction = analysis.Dissolved
 	} else if it.name.Total {

@@ -252,6 +252,11 @@ func (r *reader) watersHeading(i int, t *table) *table {
 	if _, ok := r.rowName(i); ok {
 		return nil
 	}
+	for k := range r.items[i] {
+		if it := &r.items[i][k]; it.kind == itValue && it.val.number() && (it.val.op != 0 || it.val.num.doubt != 0 || strings.ContainsAny(it.val.num.text, ".,e")) {
+			return nil
+		}
+	}
 	words := 0
 	for k := range t.cols {
 		if t.cols[k].label != "" {
@@ -267,6 +272,9 @@ func (r *reader) watersHeading(i int, t *table) *table {
 			continue
 		}
 		n := r.valueCells(j)
+		if n < 0 && rows == 0 && r.lines[j].cells >= 2 && r.acrossKind(j) != shUnit {
+			return nil // a line nearer to the rows
+		}
 		if n < 0 {
 			if rows == 0 && good == 0 && j > i+3 {
 				return nil

@@ -55,6 +55,7 @@ type item struct {
 	cell       int
 	name       analyte.Naming
 	symbol     bool // the name is a chemical symbol
+	damaged    bool // the name was only understood after letters were put right
 	depth      int  // brackets open before it
 	val        value
 	unit       stated
@@ -420,6 +421,7 @@ func (p *parser) word(i int) int {
 	vocEnd, voc, isVoc := p.vocab(i)
 	if isName && (!isVoc || nameEnd >= vocEnd) {
 		it := p.push(itName, i, nameEnd)
+		it.damaged = analyte.PhraseLength(t.fold) == 0
 		it.name = naming
 		it.fold = t.fold
 		it.class, it.role = voc.class, voc.role
@@ -598,6 +600,9 @@ func (p *parser) phrase(i, j int, e entry) int {
 func (p *parser) analyteName(i int) (end int, n analyte.Naming, ok bool) {
 	most := analyte.PhraseLength(p.l.toks[i].fold)
 	if most == 0 {
+		if n, ok := damagedName(p.l.toks[i].fold); ok {
+			return i + 1, n, true
+		}
 		return 0, n, false
 	}
 	p.join(i, most, func(key string, j int, spaced bool) {
@@ -609,6 +614,33 @@ func (p *parser) analyteName(i int) (end int, n analyte.Naming, ok bool) {
 		}
 	})
 	return end, n, ok
+}
+
+// damagedName understands a name of one word in which a scanner has mistaken
+// letters: l for i, 0 for o, 1 for l, rn for m, vv for w.
+func damagedName(w string) (analyte.Naming, bool) {
+	if len(w) < 4 || len(w) > 16 {
+		return analyte.Naming{}, false
+	}
+	try := func(s string) (analyte.Naming, bool) {
+		if s == w {
+			return analyte.Naming{}, false
+		}
+		n, ok := analyte.Phrase(s)
+		return n, ok && n.ID != ""
+	}
+	var forms []string
+	if w[0] == 'l' || w[0] == '1' || w[0] == '|' {
+		forms = append(forms, "i"+w[1:])
+	}
+	forms = append(forms, strings.ReplaceAll(w, "rn", "m"), strings.ReplaceAll(w, "0", "o"), strings.ReplaceAll(w, "1", "l"), strings.ReplaceAll(w, "1", "i"), strings.ReplaceAll(w, "5", "s"), strings.ReplaceAll(w, "vv", "w"),
+		strings.ReplaceAll(strings.ReplaceAll(w, "1", "l"), "0", "o"), strings.ReplaceAll(strings.ReplaceAll(w, "0", "o"), "rn", "m"))
+	for _, f := range forms {
+		if n, ok := try(f); ok {
+			return n, true
+		}
+	}
+	return analyte.Naming{}, false
 }
 
 // vocab finds the longest phrase of the vocabulary at token i.

@@ -485,7 +485,7 @@ func (r *reader) tail(i int) bool {
 	if openEnded(left) || strings.Count(left, "(") > strings.Count(left, ")") {
 		return true
 	}
-	if strings.HasPrefix(right, "(") && r.shortLine(i+1) && !strings.Contains(right, ":") && r.lines[i+1].cells <= 2 && b[0].x >= a[0].x {
+	if strings.HasPrefix(right, "(") && len(b) <= 9 && !strings.Contains(right, ":") && r.lines[i+1].cells <= 2 && b[0].x >= a[0].x {
 		return true
 	}
 	return r.crosses(left, right)
@@ -826,12 +826,12 @@ func (r *reader) acrossUnits(cols []test, j int, flow bool) {
 			// "- meq  /L ---": a unit in two pieces inside dashes
 			marks = append(marks, mark{x: it.x, xe: it.xe, cell: it.cell, dash: true})
 		case itWord:
-			if k+1 < len(items) {
-				end := items[k+1].end
-				text := strings.ReplaceAll(l.text[it.start:end], " ", "")
-				if u, n := scanUnit(text); n == len(text) && n > 0 {
-					marks = append(marks, mark{it.x, items[k+1].xe, it.cell, u, true, false})
-					k++
+			for n := min(k+2, len(items)-1); n > k; n-- {
+				text := strings.ReplaceAll(l.text[it.start:items[n].end], " ", "")
+				if u, m := scanUnit(text); m == len(text) && m > 0 {
+					marks = append(marks, mark{it.x, items[n].xe, it.cell, u, true, false})
+					k = n
+					break
 				}
 			}
 		case itName:
@@ -856,7 +856,22 @@ func (r *reader) acrossUnits(cols []test, j int, flow bool) {
 			marks[a].u, marks[a].has = marks[k].u, true
 		}
 	}
-	if len(marks) == len(cols) && !l.index {
+	fits, last := !flow, -1
+	for m := range marks {
+		best, d := -1, 5
+		for k := range cols {
+			dist := abs(marks[m].x + marks[m].xe - cols[k].x - cols[k].xe)
+			if marks[m].x < cols[k].xe && cols[k].x < marks[m].xe {
+				dist = 0
+			}
+			if dist < d {
+				best, d = k, dist
+			}
+		}
+		fits = fits && (best > last || marks[m].dash)
+		last = max(last, best)
+	}
+	if len(marks) == len(cols) && !l.index && !fits {
 		for k := range cols {
 			if marks[k].has {
 				cols[k].unit, cols[k].hasUnit = marks[k].u, true

@@ -16,6 +16,9 @@ func (r *reader) rowName(i int) (named, bool) {
 		it := &items[k]
 		switch it.kind {
 		case itName:
+			if it.symbol && k+1 < len(items) && items[k+1].kind == itName && !items[k+1].symbol && items[k+1].cell > it.cell && items[k+1].name.ID != it.name.ID && !related(it.name.ID, items[k+1].name.ID) && it.end-it.start == 1 {
+				continue // a mark before the name
+			}
 			if it.symbol && !r.symbolStands(items, k) {
 				return named{}, false
 			}
@@ -503,7 +506,7 @@ func (r *reader) flagText(l *line, it *item) string {
 
 // newFinding makes a finding of a value under a name.
 func (r *reader) newFinding(i int, nm named, it *item, v value) finding {
-	return finding{id: nm.id, fraction: nm.fraction, basis: nm.basis, val: v, line: i, start: it.start, end: it.end, block: r.block, column: -1, prelim: r.prelim, final: r.final, nameText: nm.text}
+	return finding{id: nm.id, fraction: nm.fraction, basis: nm.basis, val: v, line: i, start: it.start, end: it.end, block: r.block, column: -1, prelim: r.prelim, final: r.final, nameText: nm.text, nameOCR: nm.damaged}
 }
 
 // plainRow reads a row without a heading: a name, its value, and perhaps more
@@ -608,6 +611,8 @@ func (r *reader) plainUnit(f *finding, nm named, items []item, k int) {
 		return
 	case nm.hasUnit:
 		f.unit, f.hasUnit = nm.unit, true
+	case k > 0 && items[k-1].kind == itUnit: // "mg/L 312"
+		f.unit, f.hasUnit = items[k-1].unit, true
 	}
 	for j := k + 1; j < len(items) && j <= k+4; j++ {
 		it := &items[j]
@@ -650,10 +655,6 @@ func (r *reader) plainUnit(f *finding, nm named, items []item, k int) {
 		case itValue, itName:
 			return
 		}
-	}
-	// a unit before the value: "mg/L 312"
-	if k > 0 && items[k-1].kind == itUnit && !f.hasUnit {
-		f.unit, f.hasUnit = items[k-1].unit, true
 	}
 }
 
@@ -768,6 +769,11 @@ func (r *reader) second(i int, nm named, items []item, k int, first *item, befor
 		return
 	}
 	if len(r.found) > before && items[k].cell != first.cell && items[k].depth == 0 && r.lines[i].cells >= 3 {
+		for j := k - 1; &items[j] != first; j-- {
+			if items[j].kind == itUnit || items[j].kind == itDitto {
+				return // behind the unit stands a limit
+			}
+		}
 		r.found[len(r.found)-1].extra++
 	}
 }

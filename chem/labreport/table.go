@@ -197,7 +197,7 @@ func omitCost(it *item) float64 {
 		}
 		return 7
 	case itUnit:
-		return 5
+		return 12
 	case itPunct:
 		return 0
 	case itDash, itCode, itDate:

@@ -441,7 +441,7 @@ func (x *lexer) unitHere() (stated, int) {
 		}
 		return stated{}, 0
 	}
-	if p != nil && (after == len(rest) || after-n >= 2 || rest[after] == '\t' || rest[after] == '|') {
+	if after == len(rest) || p != nil && (after-n >= 2 || rest[after] == '\t' || rest[after] == '|') {
 		return u, n
 	}
 	return stated{}, 0
@@ -534,6 +534,10 @@ func (x *lexer) number() {
 		tail := s[end:run]
 		_, un := scanUnit(s[end:])
 		switch {
+		case tail == "st" || tail == "nd" || tail == "rd" || tail == "th":
+			t := x.add(tokWord, run)
+			t.fold = strings.ToLower(s[t.start:t.end])
+			return
 		case un > 0 || strings.EqualFold(tail, "ish") || glueWord(tail) || flagLetters(tail):
 			// number, then its unit or flag
 		case tail == "x" && strings.HasPrefix(s[run:], " 10"):

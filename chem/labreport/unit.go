@@ -70,6 +70,9 @@ func lookupUnit(s string) (stated, bool) {
 	if len(s) > 40 {
 		return stated{}, false
 	}
+	if u, ok := unit.Parse(s); ok && strings.HasSuffix(s, ".") {
+		return stated{unit: u}, true
+	}
 	t := strings.TrimRight(s, ".")
 	f := foldUnit(t)
 	if f == "ph" || f == "phvalue" {
