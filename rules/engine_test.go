@@ -248,6 +248,50 @@ func TestFactsOfReports(t *testing.T) {
 	}
 }
 
+// The checks of package water reach the rules on the quality of a report.
+func TestChecksReachTheRules(t *testing.T) {
+	sample := func(rs ...analysis.Result) analysis.Sample { return *report(rs...) }
+	ions := []analysis.Result{
+		value("calcium", 80, unit.MgL, ""), value("magnesium", 25, unit.MgL, ""), value("sodium", 20, unit.MgL, ""),
+		value("alkalinity", 250, unit.MgL, ""), value("chloride", 25, unit.MgL, ""), value("sulfate", 56, unit.MgL, ""), value("ph", 7.3, unit.PH, ""),
+	}
+	change := func(i int, r analysis.Result) []analysis.Result {
+		out := slices.Clone(ions)
+		out[i] = r
+		return out
+	}
+	for _, c := range []struct {
+		name   string
+		sample analysis.Sample
+		want   string // a rule that must speak; none if empty
+	}{
+		{"a sound analysis", sample(ions...), ""},
+		{"calcium without its decimal point", sample(change(0, value("calcium", 800, unit.MgL, ""))...), "report-balance-bad"},
+		{"hardness of another well", sample(append(slices.Clone(ions), value("hardness", 120, unit.MgL, ""))...), "report-hardness"},
+		{"conductivity of another well", sample(append(slices.Clone(ions), value("conductivity", 2400, unit.USCm, ""))...), "report-conductivity"},
+		{"solids of another well", sample(append(slices.Clone(ions), value("tds", 2400, unit.MgL, ""))...), "report-solids"},
+		{"iron in micrograms", sample(append(slices.Clone(ions), value("iron", 430, unit.MgL, ""))...), "report-impossible"},
+		{"behind a softener", sample(value("hardness", 3, unit.MgL, ""), value("sodium", 160, unit.MgL, ""), value("alkalinity", 250, unit.MgL, "")), "report-treated"},
+	} {
+		w, err := water.Complete(c.sample, water.Options{Draws: 50, Seed: 1})
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		f := FactsOf(&c.sample, nil)
+		f.SetChecks(w.Checks)
+		var spoke []string
+		for _, x := range ours(t).Judge(AtReport, f) {
+			if x.Rule.Topic == "data_quality" || x.Rule.ID == "report-treated" {
+				spoke = append(spoke, x.Rule.ID)
+			}
+		}
+		if c.want == "" && spoke != nil || c.want != "" && !slices.Contains(spoke, c.want) {
+			t.Errorf("%s: %v speak, expected %q", c.name, spoke, c.want)
+		}
+	}
+}
+
 // A caution shows the limit and the value, in the unit of the limit, and the
 // words of the report.
 func TestWorkingShowsTheValues(t *testing.T) {

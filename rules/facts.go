@@ -211,6 +211,26 @@ func FactsOfRig(s *analysis.Sample, draws []water.Water, rig *Rig) *Facts {
 	return f
 }
 
+// SetChecks states what the checks of the analysis found.
+func (f *Facts) SetChecks(checks []water.Check) {
+	for _, c := range checks {
+		switch c.Code {
+		case "charge_balance": // cations against anions
+			f.Know(qChargeBalance, 100*math.Abs(c.Found-c.Expected)/(c.Found+c.Expected))
+		case "hardness_sum":
+			f.Know(qHardnessMismatch, 100*math.Abs(c.Found-c.Expected)/c.Expected)
+		case "tds_sum":
+			f.Know(qTDSRatio, c.Found/c.Expected)
+		case "conductivity_ions":
+			f.Know(qConductivityRatio, c.Expected/c.Found)
+		case "impossible_value", "dissolved_total", "unit_suspicion", "metal_unit":
+			f.Flag(qImpossible, true)
+		case "softened_sample", "field_blank":
+			f.Flag(qTreatedSample, true)
+		}
+	}
+}
+
 // adopt takes over what v states about a place, apart from its water, where f
 // knows nothing of its own.
 func (f *Facts) adopt(v *Values) {

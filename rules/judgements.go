@@ -26,7 +26,9 @@ func (w *writer) judgements(p *Plan) {
 		}
 	}
 	// The report alone, without the draws: nobody is warned of nitrate because other wells have it.
-	hear(w.in.Rules.Judge(AtReport, FactsOfRig(w.in.Sample, nil, w.b.rig)))
+	report := FactsOfRig(w.in.Sample, nil, w.b.rig)
+	report.SetChecks(w.in.Water.Checks)
+	hear(w.in.Rules.Judge(AtReport, report))
 	r := w.chosen
 	site := w.factsAt(w.none, 0) // the raw water: gas and frost meet it before any stage does
 	site.Flag(qInstalled, len(w.b.rig.Installed) > 0)
