@@ -45,7 +45,7 @@ func neutralizerFacts(low float64, source Source, medium string) *Facts {
 	return &Facts{
 		Windows: []Window{
 			neutralizerPH: {PH, low, 6.8, Reduced, "below, the medium dissolves too slowly for the acid; above, there is little to neutralize", source},
-			{AnyIron, math.Inf(-1), 0.5, Fouls, "iron coats the grains once the pH rises", practice},
+			{AnyIron, math.Inf(-1), 2, Fouls, "iron coats the grains once the pH rises, faster than backwashing clears them", practice},
 			{Temperature, 1, 38, Damages, "the tank cracks in frost", practice},
 		},
 		Protects: []Protection{
