@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"forebed/chem/analyte"
 	"forebed/chem/process"
 )
 
@@ -138,6 +139,32 @@ func TestRulesAreWellWritten(t *testing.T) {
 		}
 		if r.Level == LevelCaution && r.Strength == StrengthStop && !r.Safety {
 			t.Errorf("%s: a stop that could be silenced", r.ID)
+		}
+	}
+}
+
+// What the quantities are read from, and the tests that the rules ask for, are
+// analytes of the table.
+func TestQuantitiesNameAnalytes(t *testing.T) {
+	for q := range rows {
+		r := &rows[q]
+		if r.id == "" || r.title == "" || (r.measure == yesNo) != (r.absent != "") {
+			t.Errorf("quantity %d (%s) is not complete", q, r.id)
+		}
+		for _, id := range append(slices.Clone(r.read), r.settle...) {
+			if _, ok := analyte.Lookup(id); !ok {
+				t.Errorf("%s names %q, which is no analyte", r.id, id)
+			}
+		}
+	}
+	if len(byName) != numQuantities {
+		t.Errorf("%d names for %d quantities", len(byName), numQuantities)
+	}
+	for _, r := range ours(t).Rules() {
+		for _, id := range r.Settle {
+			if _, ok := analyte.Lookup(analyte.ID(id)); !ok {
+				t.Errorf("%s asks for %q, which is no analyte", r.ID, id)
+			}
 		}
 	}
 }

@@ -80,9 +80,14 @@ var table = []Analyte{
 	{ID: "uranium", Name: "uranium", Symbol: "U", Formula: "U", Kind: Element, Metal: true, Default: unit.UgL},
 	{ID: "vanadium", Name: "vanadium", Symbol: "V", Formula: "V", Kind: Element, Metal: true, Default: unit.UgL},
 	{ID: "phosphorus", Name: "total phosphorus", Symbol: "P", Formula: "P", Kind: Element, Own: "P", Bases: map[Basis]Weighed{"PO4": {"PO4", 1}, "P2O5": {"P2O5", 0.5}}, Default: unit.MgL},
+	// Man-made organics: for cautions.
+	{ID: "pfoa", Name: "PFOA", Kind: Lumped, Default: unit.NgL},
+	{ID: "pfos", Name: "PFOS", Kind: Lumped, Default: unit.NgL},
+	{ID: "pfas", Name: "PFAS together", Kind: Lumped, Default: unit.NgL},
 	// Radioactivity, microbes and words.
 	{ID: "radon", Name: "radon", Kind: Physical, Default: unit.PicocurieL},
 	{ID: "radium", Name: "radium-226 and radium-228 together", Kind: Physical, Default: unit.PicocurieL},
+	{ID: "gross_alpha", Name: "gross alpha activity", Kind: Physical, Default: unit.PicocurieL},
 	{ID: "total_coliform", Name: "total coliform bacteria", Kind: Microbe, Default: unit.Presence},
 	{ID: "e_coli", Name: "E. coli", Kind: Microbe, Default: unit.Presence},
 	{ID: "heterotrophic_plate_count", Name: "heterotrophic plate count", Kind: Microbe, Default: unit.CFU1},
