@@ -56,6 +56,9 @@ func TestEdgeWaters(t *testing.T) {
 		if !(b.Balance < 1e-9 && b.Charge < 1e-12) {
 			t.Fatalf("balance %.2g, charge %.2g eq/L", b.Balance, b.Charge)
 		}
+		if x := b.Usable.Cation + b.Usable.Anion + b.Rating.KgrPerFt3; math.IsNaN(x) || math.IsInf(x, 0) {
+			t.Fatalf("usable %+v, rating %+v", b.Usable, b.Rating)
+		}
 		for _, r := range b.Rows {
 			if x := r.Water.PH + float64(r.Conductivity) + float64(r.Residue) + r.Meter; math.IsNaN(x) || math.IsInf(x, 0) {
 				t.Fatalf("row %+v", r)

@@ -87,22 +87,24 @@ func (t *tracker) see(r *Row) {
 	x := t.signal(r)
 	switch {
 	case !t.above && x >= t.limit:
-		at, share := r.Volume, 1.0
+		var b Band // a fresh bed that leaks more than the limit is beyond it from 0
 		if t.any {
-			share = between(t.last, x, t.limit)
-			at = t.lastAt + unit.Litres(share)*(r.Volume-t.lastAt)
+			share := between(t.last, x, t.limit)
+			b.From = t.lastAt + unit.Litres(share)*(r.Volume-t.lastAt)
+			if len(t.end.Bands) == 0 {
+				t.end.Meter = t.meter + share*(r.Meter-t.meter)
+			}
 		} else {
-			at = 0
+			t.end.Meter = r.Meter
 		}
 		if len(t.end.Bands) == 0 {
-			t.end.Life, t.end.Meter = at, t.meter+share*(r.Meter-t.meter)
+			t.end.Life = b.From
 		}
-		t.end.Bands = append(t.end.Bands, Band{From: at, To: unit.Litres(math.Inf(1)), Peak: x})
-		t.above = true
+		b.To, b.Peak = unit.Litres(math.Inf(1)), x
+		t.end.Bands, t.above = append(t.end.Bands, b), true
 	case t.above && x < backBelow*t.limit:
 		b := &t.end.Bands[len(t.end.Bands)-1]
-		b.To = t.lastAt + unit.Litres(between(t.last, x, t.limit))*(r.Volume-t.lastAt)
-		t.above = false
+		b.To, t.above = t.lastAt+unit.Litres(between(t.last, x, t.limit))*(r.Volume-t.lastAt), false
 	case t.above:
 		b := &t.end.Bands[len(t.end.Bands)-1]
 		b.Peak = max(b.Peak, x)

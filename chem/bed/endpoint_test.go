@@ -67,6 +67,8 @@ func TestProductTurns(t *testing.T) {
 	if ph := rowAt(b, b.End(EndPH).Life).Water.PH; b.First != EndCation || ph < 9 {
 		t.Errorf("%s first, pH %.2f", b.First, ph)
 	}
+	within(t, "residue end, closed over cells", float64(b.Closed.Residue/b.End(EndResidue).Life), 1, 0.03)
+	within(t, "cation end, closed over cells", float64(b.Closed.Cation/b.End(EndCation).Life), 1, 0.03)
 	mustNote(t, b.Notes, "product_ph")
 
 	v.CationShare = 0.6

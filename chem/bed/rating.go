@@ -1,6 +1,8 @@
 package bed
 
 import (
+	"math"
+
 	"forebed/chem/unit"
 	"forebed/chem/water"
 )
@@ -10,7 +12,7 @@ import (
 // trade rating silently absorbs the carbon dioxide and silica of some average
 // water (treatment ledger 1.1).
 type Rating struct {
-	KgrPerFt3 float64 // this bed on this water, to the residue end
+	KgrPerFt3 float64 // this bed on this water, to the residue end; 0 if that is not reached
 	Trade     float64 // what the trade rates such a bed at
 	Limit     float64 // what the lesser half could hold in all, same unit
 }
@@ -31,11 +33,11 @@ func Grains(eq float64) float64 { return eq * 50.043 / 0.06479891 }
 
 func (v *Vessel) rate(w *water.Water, life unit.Litres) Rating {
 	t := v.total()
-	return Rating{
-		KgrPerFt3: float64(w.Load().Cation) / 1000 * float64(life) / float64(v.Resin) / EqPerKgrFt3,
-		Trade:     TradeNew,
-		Limit:     min(t.Cation, t.Anion) / float64(v.Resin) / EqPerKgrFt3,
+	r := Rating{Trade: TradeNew, Limit: min(t.Cation, t.Anion) / float64(v.Resin) / EqPerKgrFt3}
+	if !math.IsInf(float64(life), 1) {
+		r.KgrPerFt3 = float64(w.Load().Cation) / 1000 * float64(life) / float64(v.Resin) / EqPerKgrFt3
 	}
+	return r
 }
 
 // RatedVolume returns the water that a bed of a capacity in eq per litre of

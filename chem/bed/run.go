@@ -13,7 +13,7 @@ import (
 type Options struct {
 	Cells   int     // cells in series; 0 means 60
 	Batches int     // batches of water that exhaust one cell; 0 means 8
-	Past    float64 // how far past the exhaustion of the longer-lived half; 0 means 1.3
+	Past    float64 // how far to go, as a multiple of the exhaustion of the longer-lived half; 0 means 1.3
 }
 
 // Defaults of the cell model. With 60 cells the numerical spread is below that
@@ -22,6 +22,13 @@ const (
 	defaultCells   = 60
 	defaultBatches = 8
 	defaultPast    = 1.3
+)
+
+// Bounds of the options: together about a minute of computing.
+const (
+	mostCells   = 400
+	mostBatches = 200
+	furthest    = 5
 )
 
 func (o Options) filled() (Options, error) {
@@ -34,8 +41,9 @@ func (o Options) filled() (Options, error) {
 	if o.Past == 0 {
 		o.Past = defaultPast
 	}
-	if o.Cells < 5 || o.Cells > 1000 || o.Batches < 1 || o.Batches > 1000 || !(o.Past > 0 && o.Past <= 100) {
-		return o, fmt.Errorf("options of the cell model: %d cells, %d batches, %v past exhaustion; expected 5 to 1000, 1 to 1000, up to 100", o.Cells, o.Batches, o.Past)
+	if o.Cells < 5 || o.Cells > mostCells || o.Batches < 1 || o.Batches > mostBatches || !(o.Past > 0 && o.Past <= furthest) {
+		return o, fmt.Errorf("options of the cell model: %d cells, %d batches, %v times exhaustion; expected 5 to %d, 1 to %d and up to %d",
+			o.Cells, o.Batches, o.Past, mostCells, mostBatches, furthest)
 	}
 	return o, nil
 }
@@ -54,7 +62,7 @@ type Breakthrough struct {
 	Ends      []End // in the order of EndpointOrder
 	ResidueAt []End // EndResidue at 5, 10 and 50 mg/L
 	First     Endpoint
-	Usable    Halves // share of each half's total capacity used at EndAnion and EndCation
+	Usable    Halves // share of each half's total capacity used at EndCation and EndAnion; 0 for an end that the run did not reach
 	Closed    Life   // the closed form of the same case
 	Rating    Rating
 	Notes     []Note
@@ -120,13 +128,17 @@ func Run(v *Vessel, s Service, e *Ends, w *water.Water, o Options) (*Breakthroug
 	return b, nil
 }
 
-// used returns the share of each half's total capacity that a volume loads.
+// used returns the share of each half's total capacity that a volume loads; 0
+// for a volume never reached.
 func (v *Vessel) used(w *water.Water, cation, anion unit.Litres) Halves {
-	load, total := w.Load(), v.total()
-	return Halves{
-		Cation: float64(load.Cation) / 1000 * float64(cation) / total.Cation,
-		Anion:  float64(load.Anion) / 1000 * float64(anion) / total.Anion,
+	share := func(load unit.MeqPerL, litres unit.Litres, total float64) float64 {
+		if math.IsInf(float64(litres), 1) {
+			return 0
+		}
+		return float64(load) / 1000 * float64(litres) / total
 	}
+	load, total := w.Load(), v.total()
+	return Halves{Cation: share(load.Cation, cation, total.Cation), Anion: share(load.Anion, anion, total.Anion)}
 }
 
 // run is one mixed bed on its way to exhaustion.

@@ -79,7 +79,9 @@ type Life struct {
 
 	// Anion is the plain balance of capacity, one equivalent a mole of carbon
 	// and silica; the cells come out up to a quarter shorter on dilute or
-	// alkaline water, where carbonate takes two sites.
+	// alkaline water, where carbonate takes two sites. Where the cation half
+	// ends first, Silica and Anion are what the anion half could have taken:
+	// caustic water shortens them by a tenth to a half.
 
 	// Where a band of silica ends the residue life and passes (after reverse
 	// osmosis), the product is within the limit again from Back, and the bed
