@@ -110,6 +110,8 @@ type line struct {
 	stated float64 // that price
 	first  bool    // paid once at the start
 	vessel bool    // of the vessel, not of the stages
+
+	exchange bool // the refills of an exchange service, by the volume of resin
 }
 
 // account is what a train costs, line by line.
@@ -225,6 +227,7 @@ func (b *bench) openVessel(a *account, k, place int, put func(int, string, strin
 			put(place, name+": first fill", key, byTrain, resin, true)
 		}
 		put(place, name+": refills", key, byRefill, resin*turn, false)
+		a.lines[len(a.lines)-1].exchange = v.Kind == KindExchange
 	}
 	put(place, name+": refill work", "labour", byRefill, v.FillHours*turn, false)
 	if v.Kind != KindExchange {

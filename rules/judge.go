@@ -172,6 +172,7 @@ func (b *bench) allowance(t train, a *account, found []breach, fills float64) Ce
 			weight[x.place] += more
 		}
 	}
+	fresh, _ := b.purse.price("resin")
 	var sum float64
 	for i := range a.lines {
 		l := &a.lines[i]
@@ -182,6 +183,9 @@ func (b *bench) allowance(t train, a *account, found []breach, fills float64) Ce
 		price := l.stated
 		if l.price >= 0 {
 			price = b.purse.at[l.price][b.central]
+		}
+		if l.exchange { // a service bills fouled resin as new
+			price = max(price, b.purse.at[fresh][b.central])
 		}
 		switch {
 		case l.stage < len(t) && l.first:

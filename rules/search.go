@@ -69,15 +69,16 @@ func Search(ctx context.Context, in Input, o Options) (*Plan, error) {
 
 // search is one search under way.
 type search struct {
-	ctx    context.Context
-	in     *Input
-	o      Options
-	full   *bench  // on all draws
-	small  *bench  // on the stratified draws
-	places [][]car // the stages that may fill each slot
-	branch [][]car // those worth trying on this water
-	orders []process.Order
-	musts  map[process.Kind]*Limits
+	ctx      context.Context
+	in       *Input
+	o        Options
+	full     *bench  // on all draws
+	small    *bench  // on the stratified draws
+	places   [][]car // the stages that may fill each slot
+	branch   [][]car // the same, the cheapest variant of a kind first
+	microbes bool    // the report found some
+	orders   []process.Order
+	musts    map[process.Kind]*Limits
 
 	tally  Tally
 	trains []score            // every train, in order of enumeration
@@ -120,7 +121,7 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 	s.full = newBench(in, draws, o.Seed)
 	s.small = s.full.pick(s.full.strata(screenDraws))
 	s.places = s.candidates()
-	s.branch = s.tried()
+	s.branch, s.microbes = s.byPrice(), in.microbes()
 	s.musts = map[process.Kind]*Limits{}
 	for _, k := range kinds {
 		s.musts[k] = in.Rules.Limits(StageScope(k)).musts()
@@ -143,23 +144,11 @@ func (s *search) candidates() [][]car {
 	return places
 }
 
-// tried lists those candidates that have something to do on this water, are
-// installed, or are asked for. Among variants the cheapest comes first.
-func (s *search) tried() [][]car {
-	microbes := s.in.microbes()
+// byPrice lists the candidates with the cheapest variant of each kind first.
+func (s *search) byPrice() [][]car {
 	places := make([][]car, len(s.places))
 	for i, cars := range s.places {
-		for _, c := range cars {
-			k := c.stage.Kind()
-			p, listed := purposes[k]
-			useful := !listed || p.servesAny(s.small.raw)
-			if k == process.Disinfection {
-				useful = microbes
-			}
-			if useful || c.installed || slices.Contains(s.o.Force, k) {
-				places[i] = append(places[i], c)
-			}
-		}
+		places[i] = slices.Clone(cars)
 		slices.SortStableFunc(places[i], func(a, b car) int {
 			return cmp.Or(cmp.Compare(slices.Index(kinds[:], a.stage.Kind()), slices.Index(kinds[:], b.stage.Kind())),
 				cmp.Compare(s.in.Rig.Prices.typical(a), s.in.Rig.Prices.typical(b)))
@@ -291,21 +280,42 @@ func (s *search) grow(b branch) []branch {
 		from = b.t[n-1].slot + 1
 	}
 	in := s.small.feed(b.legs, len(b.legs))
-	for slot := from; slot < len(s.branch); slot++ {
+	for slot := from; slot < len(s.branch) && !b.t.hopeless(slot); slot++ {
 		var kept []*leg
 		for _, c := range s.branch[slot] {
-			if !b.t.follows(c, s.orders) || s.barred(b.t, c, in) {
+			if !b.t.follows(c, s.orders) || s.useless(b.t, c, in) || s.barred(b.t, c, in) {
 				continue
 			}
 			g := newLeg(len(in))
 			g.step(c.stage, in)
-			if s.promising(c, g) && !slices.ContainsFunc(kept, g.alike) {
+			if s.promising(c, g) && !slices.ContainsFunc(kept, g.asGood) {
 				kept = append(kept, g)
 				out = append(out, branch{append(slices.Clip(b.t), c), append(slices.Clip(b.legs), g)})
 			}
 		}
 	}
 	return out
+}
+
+// useless reports whether a stage has nothing to do on the water that reaches
+// it.
+func (s *search) useless(t train, c car, in []water.Water) bool {
+	k := c.stage.Kind()
+	if c.installed || slices.Contains(s.o.Force, k) {
+		return false
+	}
+	if p, listed := purposes[k]; listed && !p.servesAny(in) {
+		return true
+	}
+	switch {
+	case c.slot == slotFerrous:
+		return !purposes[process.OxidizingMediaFilter].servesAny(in)
+	case k == process.OxidantFeed && t.has(process.Aeration): // both, only for what one cannot do alone
+		return !slices.ContainsFunc(in, func(w water.Water) bool { return w.SulfideMilligrams() > 1 })
+	case k == process.Disinfection:
+		return !s.microbes
+	}
+	return false
 }
 
 // barred reports whether a must limit of a stage is broken by the water that
@@ -392,7 +402,7 @@ func (s *search) parallel(n int, do func(i int) error) error {
 
 // score works out a train's figures in the central draw.
 func (b *bench) score(t train, legs []*leg) (score, error) {
-	sizes := b.sizes(t, legs)
+	sizes := b.sizes(t, legs, false)
 	a, err := b.open(t, legs, sizes)
 	if err != nil {
 		return score{}, err
@@ -408,7 +418,7 @@ func (s *search) admit(sc *score) error {
 		return nil
 	}
 	b, legs := s.small, sc.legs
-	sizes := b.sizes(sc.t, legs)
+	sizes := b.sizes(sc.t, legs, false)
 	a, err := b.open(sc.t, legs, sizes)
 	if err != nil {
 		return err
@@ -664,7 +674,7 @@ func (s *search) rideAll(trains []train) error {
 // bench.
 func (b *bench) try(t train, legs []*leg) (*ridden, error) {
 	r := &ridden{t: t, legs: legs}
-	r.sizes = b.sizes(t, r.legs)
+	r.sizes = b.sizes(t, r.legs, true)
 	var err error
 	if r.account, err = b.open(t, r.legs, r.sizes); err != nil {
 		return nil, err

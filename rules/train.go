@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"math"
 	"slices"
 
 	"forebed/chem/process"
@@ -171,29 +172,48 @@ func (t train) follows(next car, orders []process.Order) bool {
 }
 
 // complete reports whether a train stands as it is. A degasser in the earlier
-// of its places and a new softener are there for the membrane: a mixed bed
-// needs no softening.
+// of its places and a new softener are there for the membrane (a mixed bed
+// needs no softening), a new neutralizer for the iron filter (calcite would
+// only add to the load on the bed).
 func (t train) complete() bool {
 	for i, c := range t {
+		if c.installed {
+			continue
+		}
 		rest := t[i+1:]
-		if (c.slot == slotDegasBefore || c.slot == slotSoftener && !c.installed) && !rest.has(process.ReverseOsmosis) {
-			return false
+		switch {
+		case c.slot == slotDegasBefore || c.slot == slotSoftener:
+			if !rest.has(process.ReverseOsmosis) {
+				return false
+			}
+		case c.stage.Kind() == process.AcidNeutralizer:
+			if !rest.has(process.OxidizingMediaFilter) {
+				return false
+			}
 		}
 	}
 	return true
 }
 
-// purpose is what a kind of stage is for. The search tries the kind on a water
-// that gives it something to do in at least one of its draws; on another water
-// it could only cost.
+// hopeless reports whether a train cannot become complete by stages from a
+// slot on.
+func (t train) hopeless(slot int) bool {
+	return slot > slotFilter && slices.ContainsFunc(t, func(c car) bool {
+		return c.stage.Kind() == process.AcidNeutralizer && !c.installed
+	}) && !t.has(process.OxidizingMediaFilter)
+}
+
+// purpose is what a kind of stage is for. The search tries the kind where the
+// water that would enter it gives it something to do in at least one of the
+// draws; elsewhere it could only cost.
 type purpose struct {
 	serves func(w *water.Water) bool
 	none   string // why it is left out where it serves nothing
 }
 
 // purposes of the kinds. A kind that is not listed serves every water. The
-// marks lie well below every limit of the rules, so that nothing a rule could
-// ask for is lost.
+// marks lie below every limit of the rules, so that nothing a rule could ask
+// for is lost.
 var purposes = map[process.Kind]purpose{
 	process.Aeration:             {metalOrSulfide, "there is no iron, manganese or sulfide in this water for it to oxidize"},
 	process.OxidantFeed:          {metalOrSulfide, "there is no iron, manganese or sulfide in this water for it to oxidize"},
@@ -202,15 +222,15 @@ var purposes = map[process.Kind]purpose{
 		"the water is not acid; calcite would only add to the load on the bed"},
 	process.OrganicsTrap: {func(w *water.Water) bool { return w.Matter.OrganicCarbon > 1 || w.Matter.Tannin > 0.2 },
 		"no organics were reported that it could take out"},
-	process.Degasser: {func(w *water.Water) bool { return w.CarbonDioxide() > 3 || w.SulfideMilligrams() > 0.03 },
+	process.Degasser: {func(w *water.Water) bool { return w.CarbonDioxide() > 3 || w.SulfideMilligrams() > 0.05 },
 		"there is too little carbon dioxide in this water to be worth blowing off"},
 }
 
 func metalOrSulfide(w *water.Water) bool {
-	return process.IronAndManganese.Of(w) > 0.03 || w.SulfideMilligrams() > 0.03
+	return process.AnyIron.Of(w) > 0.09 || process.IronAndManganese.Of(w)-process.AnyIron.Of(w) > 0.045 || w.SulfideMilligrams() > 0.05
 }
 
-// serves reports whether a kind of stage has something to do in any of the
+// servesAny reports whether a kind of stage has something to do in any of the
 // draws.
 func (p purpose) servesAny(draws []water.Water) bool {
 	for i := range draws {
@@ -249,6 +269,48 @@ var ionMarks = func() (m [water.NumIons]float64) {
 	m[water.Iron], m[water.Manganese] = 0.01/55.8, 0.005/54.9
 	return m
 }()
+
+// grade is a water as the limits see it: between which marks each foulant
+// lies, and the load to a tenth. Two variants of a stage whose waters have the
+// same grade are as good as one another, but for their price.
+type grade [12]int8
+
+// marks of the foulants, each the limits that rules and windows set on it.
+var (
+	chlorineMarks   = []float64{0.05, 0.1, 1}
+	chloramineMarks = []float64{0.1, 0.5, 1}
+	ironMarks       = []float64{0.1, 0.3, 1, 5}
+	manganeseMarks  = []float64{0.05, 0.5}
+	sulfideMarks    = []float64{0.1, 0.3, 2, 5}
+	particleMarks   = []float64{1, 5}
+	organicsMarks   = []float64{2, 3}
+	tanninMarks     = []float64{0.5}
+	hardnessMarks   = []float64{120, 171}
+	acidityMarks    = []float64{5.5, 6.5, 6.8, 7.5, 8.5, 9}
+)
+
+func gradeOf(w *water.Water) grade {
+	between := func(x float64, marks []float64) int8 {
+		n := int8(0)
+		for _, m := range marks {
+			if x > m {
+				n++
+			}
+		}
+		return n
+	}
+	const tenth = 0.0953 // log 1.1
+	m := &w.Matter
+	load := w.Load()
+	return grade{
+		between(float64(m.FreeChlorine), chlorineMarks), between(float64(m.Chloramine), chloramineMarks),
+		between(float64(w.Milligrams(water.Iron)), ironMarks), between(float64(m.ParticulateIron), ironMarks),
+		between(float64(w.Milligrams(water.Manganese)+m.ParticulateManganese), manganeseMarks), between(float64(w.SulfideMilligrams()), sulfideMarks),
+		between(max(m.Turbidity, float64(m.SuspendedSolids)), particleMarks), between(float64(m.OrganicCarbon), organicsMarks),
+		between(float64(m.Tannin), tanninMarks), between(float64(w.Hardness()), hardnessMarks), between(w.PH, acidityMarks),
+		int8(max(-100, math.Round(math.Log(float64(load.Cation+load.Anion))/tenth))),
+	}
+}
 
 // allows is what an owner rules in or out.
 func (o *Options) allows(t train) bool {
