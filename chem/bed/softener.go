@@ -260,8 +260,8 @@ const SoftenerUsable = 0.76
 //
 // What stays on the resin depends on the salt alone; by mass action its
 // leakage goes with the square of the strength of the water C, in meq/L of
-// cations: leakage = l(salt) (C/10)^2. Capacity within 6 % and leakage within
-// 30 % of SoftenerUsable x Soften over waters of 3 to 20 meq/L.
+// cations: leakage = l(salt) (C/10)^2. Capacity within 10 % and leakage within
+// 35 % of SoftenerUsable x Soften over waters of 3 to 20 meq/L.
 func SoftenerClosed(salt float64, capacity unit.EqPerL, w *water.Water) (usable unit.EqPerL, leakage unit.MgPerL) {
 	at := math.Log(salt / PoundsPerCubicFoot)
 	k := 1
