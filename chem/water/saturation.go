@@ -15,18 +15,31 @@ type Saturation struct {
 	Calcite, Gypsum, AmorphousSilica float64
 }
 
-// Saturation returns the saturation indices. An index is -Inf where one of
-// the mineral's constituents is not there at all.
+// none is the index of a mineral of which a constituent is not there, and the
+// least that is returned.
+const none = -10
+
+// Saturation returns the saturation indices, -10 where a constituent of the
+// mineral is not there. Against a geochemical solver: calcite within 0.04,
+// gypsum 0.1, amorphous silica 0.01.
 func (w *Water) Saturation() Saturation {
 	p := pairsAt(w.Temperature).pairs(w)
 	k := w.Temperature.Kelvin()
 	lg := math.Log10(k)
 	const perMole2 = 1e-6 // (mmol/L)² to (mol/L)²
 	return Saturation{
-		Calcite:         math.Log10(p.ca * float64(w.Ion[Carbonate]) * p.g2 * p.g2 * perMole2 / fitCalcite.at(k, lg)),
-		Gypsum:          math.Log10(p.ca * p.so4 * p.g2 * p.g2 * perMole2 / fitGypsum.at(k, lg)),
-		AmorphousSilica: math.Log10(float64(w.neutralSilica()) / 1000 / fitSilica.at(k, lg)),
+		Calcite:         index(p.ca * float64(w.Ion[Carbonate]) * p.g2 * p.g2 * perMole2 / fitCalcite.at(k, lg)),
+		Gypsum:          index(p.ca * p.so4 * p.g2 * p.g2 * perMole2 / fitGypsum.at(k, lg)),
+		AmorphousSilica: index(float64(w.neutralSilica()) / 1000 / fitSilica.at(k, lg)),
 	}
+}
+
+// index is log10 of activity product over K.
+func index(ratio float64) float64 {
+	if !(ratio > 1e-10) {
+		return none
+	}
+	return math.Log10(ratio)
 }
 
 // neutralSilica returns the part of silica that is not ionised, in mmol/L.
