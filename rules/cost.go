@@ -263,7 +263,7 @@ func (a *account) flow(b *bench, i int) {
 		a.waste += lost
 		v += lost
 	}
-	if n == 0 {
+	if a.branch < 0 { // no stage filters it
 		v += float64(b.rig.Use.PlainVolume())
 	}
 	a.feed = v

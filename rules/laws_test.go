@@ -1,0 +1,273 @@
+package rules
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"forebed/chem/bed"
+	"forebed/chem/process"
+	"forebed/chem/unit"
+	"forebed/chem/water"
+)
+
+// drawRig makes a random rig.
+func drawRig(t *rapid.T) Rig {
+	resin := Resin(unit.CubicFeet(rapid.Float64Range(0.2, 5).Draw(t, "resin")))
+	rinse := Volume(unit.Gallons(rapid.Float64Range(2, 60).Draw(t, "rinse")))
+	rinses := rapid.Float64Range(0.5, 30).Draw(t, "rinses")
+	months := rapid.Float64Range(1, 12).Draw(t, "months")
+	growth := rapid.Float64Range(-5, 10).Draw(t, "growth")
+	plain := Volume(unit.Gallons(rapid.Float64Range(0, 50).Draw(t, "plain")))
+	years := rapid.IntRange(1, 20).Draw(t, "years")
+	kind := rapid.SampledFrom([]VesselKind{KindTank, KindCartridge, KindExchange}).Draw(t, "kind")
+	vessels := make([]VesselDocument, rapid.IntRange(1, 3).Draw(t, "vessels"))
+	for i := range vessels {
+		vessels[i] = VesselDocument{Kind: &kind, Resin: &resin}
+	}
+	line := rapid.SampledFrom([]Line{LineSeries, LineParallel}).Draw(t, "line")
+	rig, err := (&RigDocument{Vessels: vessels, Line: &line, Use: UseDocument{Rinse: &rinse, RinsesPerWeek: &rinses, MonthsPerYear: &months,
+		Growth: &growth, Plain: &plain, HorizonYears: &years}}).Resolve()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rig
+}
+
+// drawTrain makes a random train of the catalogue, in the order of the slots.
+func drawTrain(t *rapid.T) train {
+	var tr train
+	orders := process.Orders()
+	for slot := range slots {
+		var fit []process.Stage
+		for _, s := range process.Catalogue() {
+			if slots[slot].fits(slot, s) {
+				fit = append(fit, s)
+			}
+		}
+		if len(fit) == 0 || rapid.IntRange(0, 2).Draw(t, "use") > 0 {
+			continue
+		}
+		if c := (car{slot: slot, stage: rapid.SampledFrom(fit).Draw(t, "stage")}); tr.follows(c, orders) {
+			tr = append(tr, c)
+		}
+	}
+	return tr
+}
+
+// In every draw the total equals the sum of the parts to the cent, whatever
+// the rig and the train; no part is negative; and a train pays for at least
+// one fill.
+func TestMoneyAddsUp(t *testing.T) {
+	w := compose(t, hardWell(), 24)
+	rapid.Check(t, func(t *rapid.T) {
+		rig := drawRig(t)
+		b := newBench(&Input{Rig: rig, Water: w, Rules: &Set{}}, w.Draws, rapid.Uint64().Draw(t, "seed"))
+		tr := drawTrain(t)
+		r, err := b.try(tr, b.ride(tr))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range w.Draws {
+			var first, running Cents
+			bill := r.account.bill(b, i, r.lives[i].Residue, func(k int, c Cents) {
+				if c < 0 {
+					t.Fatalf("%s costs %d cents", r.account.lines[k].name, c)
+				}
+				if r.account.lines[k].first {
+					first += c
+				} else {
+					running += c
+				}
+			})
+			if bill != r.bills[i] || bill.first != first || bill.running != running || bill.total() != first+running {
+				t.Fatalf("draw %d: parts %d + %d, account %+v", i, first, running, bill)
+			}
+			if bill.fills < 1 {
+				t.Fatalf("%v fills", bill.fills)
+			}
+		}
+	})
+}
+
+// Water is conserved: what is drawn is what the rig uses and what goes down
+// the drain.
+func TestWaterAddsUp(t *testing.T) {
+	w := compose(t, hardWell(), 4)
+	rapid.Check(t, func(t *rapid.T) {
+		rig := drawRig(t)
+		b := newBench(&Input{Rig: rig, Water: w, Rules: &Set{}}, w.Draws, 1)
+		tr := drawTrain(t)
+		r, err := b.try(tr, b.ride(tr))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range w.Draws {
+			r.account.flow(b, i)
+			used := float64(rig.Use.YearVolume() + rig.Use.PlainVolume())
+			if got := r.account.feed - r.account.waste; math.Abs(got/used-1) > 1e-9 {
+				t.Fatalf("drawn %.9g less wasted %.9g is not the %.9g used", r.account.feed, r.account.waste, used)
+			}
+		}
+	})
+}
+
+// The fills of a horizon are whole, fall as a fill lasts longer, and are never
+// fewer than its age allows.
+func TestFills(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		u := drawRig(t).Use
+		short := unit.Litres(rapid.Float64Range(1, 1e6).Draw(t, "life"))
+		long := short * unit.Litres(rapid.Float64Range(1, 10).Draw(t, "more"))
+		a, b := u.fills(short), u.fills(long)
+		if a != math.Floor(a) || b > a || b < math.Ceil(float64(u.HorizonYears)/fillYears) {
+			t.Fatalf("life %v: %v fills, life %v: %v fills", short, a, long, b)
+		}
+	})
+	u := DefaultRig().Use // 624 gal a season for 10 years
+	if got := u.fills(unit.Gallons(624)); got != 10 {
+		t.Errorf("a fill a season: %v fills in 10 years", got)
+	}
+	if got := u.fills(unit.Gallons(428)); got != 15 { // 6240 / 428 = 14.6
+		t.Errorf("428 gal a fill: %v fills in 10 years", got)
+	}
+	if got := u.fills(unit.Litres(math.Inf(1))); got != 2 {
+		t.Errorf("a fill without end is trusted for five years: %v fills", got)
+	}
+}
+
+// A vessel with three times the resin, of the same depth and at three times
+// the flow, lasts three times as long on the same water (common practice, and
+// exact in the closed form, which sees the same velocity).
+func TestThreeTimesTheResin(t *testing.T) {
+	w := compose(t, hardWell(), 50)
+	at := func(ft3, inches, gpm float64) []bed.Life {
+		resin, d, flow := Resin(unit.CubicFeet(ft3)), Length(unit.Inches(inches)), Flow(unit.GallonsPerMinute(gpm))
+		rig, err := (&RigDocument{Vessels: []VesselDocument{{Resin: &resin, Diameter: &d}}, Use: UseDocument{PeakFlow: &flow}}).Resolve()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return newBench(&Input{Rig: rig, Water: w, Rules: &Set{}}, w.Draws, 1).lives(nil)
+	}
+	one, three := at(1, 8, 2), at(3, 8*math.Sqrt(3), 6)
+	for i := range one {
+		if q := float64(three[i].Residue / one[i].Residue); math.Abs(q-3) > 1e-6 {
+			t.Fatalf("draw %d: %.6f times", i, q)
+		}
+	}
+}
+
+// The same seed gives the same bytes, whatever the number of workers; another
+// seed draws other vessels.
+func TestSearchIsDeterministic(t *testing.T) {
+	s := hardWell()
+	in := Input{Sample: &s, Water: compose(t, s, 60), Rig: DefaultRig(), Rules: builtin(t)}
+	run := func(o Options) string {
+		p, err := Search(context.Background(), in, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := json.Marshal(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
+	}
+	one := run(Options{Seed: 7, Workers: 1})
+	if run(Options{Seed: 7, Workers: 5}) != one {
+		t.Error("five workers give another plan than one")
+	}
+	if run(Options{Seed: 8, Workers: 1}) == one {
+		t.Error("another seed gives the same bands")
+	}
+}
+
+func TestSearchStops(t *testing.T) {
+	s := hardWell()
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	_, err := Search(ctx, Input{Sample: &s, Water: compose(t, s, 60), Rig: DefaultRig(), Rules: builtin(t)}, Options{})
+	if !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v", err)
+	}
+	if _, err := Search(context.Background(), Input{Water: &water.Composition{}, Rig: DefaultRig()}, Options{}); !errors.Is(err, ErrInput) {
+		t.Errorf("a composition without draws: %v", err)
+	}
+}
+
+// What the owner forces stands in the plan, what he forbids does not, and the
+// plan says so.
+func TestForceAndForbid(t *testing.T) {
+	p := planFor(t, hardWell(), DefaultRig(), Options{Force: []process.Kind{process.ReverseOsmosis}})
+	if p.find("reverse_osmosis") == nil {
+		t.Errorf("forced reverse osmosis is not in %s", trainText(p))
+	}
+	p = planFor(t, hardWell(), DefaultRig(), Options{Forbid: []process.Kind{process.SedimentFilter}})
+	if p.find("sediment_filter") != nil {
+		t.Error("a forbidden filter is in the plan")
+	}
+	for _, l := range p.LeftOut {
+		if l.Kind == process.SedimentFilter && l.Why != "ruled out by you" {
+			t.Errorf("left out because %q", l.Why)
+		}
+	}
+}
+
+// No stage is said to extend the life unless the life is longer with it, and
+// every stage says why it is there with numbers.
+func TestNoStageBoasts(t *testing.T) {
+	for name, rig := range map[string]Rig{"small": DefaultRig(), "large": largeRig(t)} {
+		p := planFor(t, hardWell(), rig, Options{})
+		for _, s := range p.Stages {
+			if (s.Role == RoleExtends) != (s.LifeRatio.P50 >= extends) {
+				t.Errorf("%s: %s is said to be %s at %.3f times", name, s.Kind, s.Role, s.LifeRatio.P50)
+			}
+			if len(s.Why) == 0 {
+				t.Errorf("%s: %s has no reason", name, s.Kind)
+			}
+			if s.Role == RoleProtects && s.Protects == "" {
+				t.Errorf("%s: %s does not say what it protects from", name, s.Kind)
+			}
+		}
+		for _, l := range p.LeftOut {
+			if l.Why == "" {
+				t.Errorf("%s: %s is left out without a reason", name, l.Kind)
+			}
+		}
+	}
+}
+
+func largeRig(t *testing.T) Rig {
+	rinse, rinses, months, resin := Volume(unit.Gallons(40)), 20.0, 12.0, Resin(unit.CubicFeet(2.4))
+	rig, err := (&RigDocument{Vessels: []VesselDocument{{Resin: &resin}}, Use: UseDocument{Rinse: &rinse, RinsesPerWeek: &rinses, MonthsPerYear: &months}}).Resolve()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rig
+}
+
+// The identities of the central draw: stage shares of the load add up, and
+// the horizon is first cost and running costs.
+func TestCentralDrawAddsUp(t *testing.T) {
+	p := planFor(t, hardWell(), largeRig(t), Options{})
+	for name, l := range map[string]LoadNote{"untreated": p.Load.Untreated, "with plan": p.Load.WithPlan} {
+		sum := l.Bicarbonate.P50 + l.CO2.P50 + l.Silica.P50 + l.StrongAnion.P50
+		if math.Abs(sum-l.Anion.P50) > 1e-9 {
+			t.Errorf("%s: parts %.9f, anion load %.9f", name, sum, l.Anion.P50)
+		}
+	}
+	for name, c := range map[string]CostNote{"untreated": p.Cost.Untreated, "with plan": p.Cost.WithPlan} {
+		var first, running float64
+		for _, part := range c.Parts {
+			first += part.First.P50
+			running += part.Horizon.P50
+		}
+		if math.Abs(first-c.First.P50) > 0.001 || math.Abs(first+running-c.Horizon.P50) > 0.001 {
+			t.Errorf("%s: parts %.2f + %.2f, first %.2f, horizon %.2f", name, first, running, c.First.P50, c.Horizon.P50)
+		}
+	}
+}
