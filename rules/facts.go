@@ -235,8 +235,8 @@ func (f *Facts) SetChecks(checks []water.Check) {
 // knows nothing of its own.
 func (f *Facts) adopt(v *Values) {
 	for q := int(numWaterQuantities); q < numQuantities; q++ {
-		if v.measured[q] && !f.measured[q] {
-			f.at[q], f.measured[q] = v.at[q], true
+		if v.measured[q] && !f.measured[q] || Quantity(q) == qSulfurSmell {
+			f.at[q], f.measured[q] = v.at[q], v.measured[q]
 		}
 	}
 }

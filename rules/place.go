@@ -26,6 +26,9 @@ func (in *Input) siteValues() *Values {
 	} {
 		v.Flag(q, yes)
 	}
+	if s.SulfurSmell || !v.measured[qSulfurSmell] { // a smell that the report names is not taken back
+		v.Flag(qSulfurSmell, s.SulfurSmell)
+	}
 	first := &r.Vessels[0].Vessel
 	v.Know(qResinVolume, float64(first.Resin))
 	v.Know(qBedDepth, float64(first.Depth))

@@ -118,6 +118,7 @@ type SiteDocument struct {
 	DrinkingUse      *bool     `json:"also_used_for_drinking,omitempty"`
 	HomeRegeneration *bool     `json:"regenerates_at_home,omitempty"`
 	HotWater         *bool     `json:"hot_water,omitempty"`
+	SulfurSmell      *bool     `json:"sulfur_smell,omitempty"`
 	Spray            *bool     `json:"spray,omitempty"`
 	MetalPiping      *bool     `json:"metal_piping,omitempty"`
 	Regenerated      *bool     `json:"regenerated_on_site,omitempty"`
@@ -175,11 +176,11 @@ type Use struct {
 
 // Site is the place.
 type Site struct {
-	PrivateWell, Chlorinated, Drain, Septic, Power, Freezing, Outdoors, ClosedWellHouse bool
-	DrinkingUse, HomeRegeneration, HotWater, Spray, MetalPiping, Regenerated            bool
-	AcidDose, ShockChlorination                                                         bool
-	Pressure                                                                            unit.Kilopascals
-	PumpFlow                                                                            unit.LitresPerMinute
+	PrivateWell, Chlorinated, Drain, Septic, Power, Freezing, Outdoors, ClosedWellHouse   bool
+	DrinkingUse, HomeRegeneration, HotWater, SulfurSmell, Spray, MetalPiping, Regenerated bool
+	AcidDose, ShockChlorination                                                           bool
+	Pressure                                                                              unit.Kilopascals
+	PumpFlow                                                                              unit.LitresPerMinute
 }
 
 // weeksPerMonth turns months of use into weeks: 52 weeks in 12 months, so that
@@ -426,6 +427,7 @@ func (s *settler) site(d *SiteDocument) Site {
 		PumpFlow:          unit.LitresPerMinute(take(s, d.PumpFlow, Flow(unit.GallonsPerMinute(8)), "/site/pump_flow", "flow the well pump can give", "8 gpm")),
 		DrinkingUse:       take(s, d.DrinkingUse, false, "/site/also_used_for_drinking", "water also drunk", "no"),
 		HomeRegeneration:  take(s, d.HomeRegeneration, false, "/site/regenerates_at_home", "resin regenerated at home", "no"),
+		SulfurSmell:       take(s, d.SulfurSmell, false, "/site/sulfur_smell", "water smells of rotten eggs", "no"),
 		HotWater:          take(s, d.HotWater, false, "/site/hot_water", "hot water through the vessel", "no"),
 		Spray:             take(s, d.Spray, true, "/site/spray", "water sprayed", "yes"),
 		MetalPiping:       take(s, d.MetalPiping, false, "/site/metal_piping", "metal pipes or fittings behind the vessel", "no"),

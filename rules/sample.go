@@ -73,7 +73,9 @@ func (r *row) interval(res *analysis.Result) (Interval, bool) {
 	case res.Nondetect && r.measure == count, res.Nondetect && r.measure == yesNo:
 		return Interval{0, 0}, true // "<1" of bacteria is the way laboratories write none found
 	case res.Nondetect:
-		high, ok := own(res.Limit, math.Inf(1))
+		// Without a stated limit "not detected" counts as none: the limits of
+		// laboratories lie below those of the rules, and a strip states its step.
+		high, ok := own(res.Limit, 0)
 		return Interval{0, high}, ok
 	case res.Value != nil:
 		x, ok := own(res.Value, 0)

@@ -87,7 +87,7 @@ var table = [numQuantities]row{
 	qEColi:                {id: "e_coli", title: "E. coli", measure: count, read: []analyte.ID{"e_coli"}},
 	qPlateCount:           {id: "plate_count", title: "heterotrophic plate count", measure: count, read: []analyte.ID{"heterotrophic_plate_count"}},
 	qIronBacteria:         {id: "iron_bacteria", title: "iron bacteria were found", absent: "no iron bacteria were found", measure: yesNo, read: []analyte.ID{"iron_bacteria"}},
-	qSulfurSmell:          {id: "sulfur_smell", title: "the report says the water smells of sulfur (rotten eggs)", absent: "the report names no smell of sulfur", measure: yesNo, read: []analyte.ID{"odor"}, settle: []analyte.ID{"hydrogen_sulfide"}},
+	qSulfurSmell:          {id: "sulfur_smell", title: "the water smells of sulfur (rotten eggs)", absent: "the water does not smell of sulfur", measure: yesNo, read: []analyte.ID{"odor"}, settle: []analyte.ID{"hydrogen_sulfide"}},
 	qTreatedSample:        {id: "treated_sample", title: "the sample was taken after a treatment", absent: "the sample is untreated water", measure: yesNo},
 	qStripOnly:            {id: "strip_only", title: "every result is a range, as a test strip gives", absent: "the report has exact results", measure: yesNo},
 	qIronFormKnown:        {id: "iron_form_known", title: "the form of the iron is known", absent: "iron was reported without its form", measure: yesNo, settle: []analyte.ID{"iron"}},
