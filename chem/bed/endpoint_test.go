@@ -155,6 +155,7 @@ func TestSeries(t *testing.T) {
 			t.Fatal(err)
 		}
 		within(t, c.name+": first swap over single life", float64(safe.Single/single.End(EndResidue).Life), 1, 0.01)
+		within(t, c.name+": closed form over a run by the lag", float64(single.Closed.LeadLag().Residue/most.Run), 1, 0.05)
 		if safe.Highest > 0.1 {
 			t.Errorf("%s: %.2g mg/L left the lag though the lead was swapped in time", c.name, float64(safe.Highest))
 		}
@@ -167,5 +168,21 @@ func TestSeries(t *testing.T) {
 		if math.IsNaN(most.Between) || most.Between < safe.Between {
 			t.Errorf("%s: pen between the vessels %v at the late swap, %v at the early one", c.name, most.Between, safe.Between)
 		}
+	}
+}
+
+func TestLifeArithmetic(t *testing.T) {
+	v, s := ledgerVessel()
+	e, waters := DefaultEnds(), ledgerWaters()
+	raw, osmosis := waters["raw"], waters["RO 95 %"]
+	a, b := Closed(&v, s, &e, &raw), Closed(&v, s, &e, &osmosis)
+	if got := a.Scaled(2); got.Final != 2*a.Final || got.Usable != a.Usable {
+		t.Errorf("twice %+v is %+v", a, got)
+	}
+	if got := b.Sooner(a); got.Residue != a.Residue || got.Silica != a.Silica {
+		t.Errorf("the sooner of %+v and %+v is %+v", a, b, got)
+	}
+	if got := a.Then(b); got.Back != a.Back+b.Back || got.Carbonic != a.Carbonic+b.Carbonic {
+		t.Errorf("%+v and then %+v is %+v", a, b, got)
 	}
 }
