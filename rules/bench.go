@@ -199,45 +199,19 @@ func (b *bench) life(i int, w *water.Water) bed.Life {
 	}
 	switch {
 	case b.rig.leadLag():
-		whole := func(v unit.Litres, kinetic float64) unit.Litres {
-			if kinetic <= 0 {
-				return v
-			}
-			return v / unit.Litres(kinetic)
-		}
-		l.Anion, l.Cation = whole(l.Anion, l.Kinetic.Anion), whole(l.Cation, l.Kinetic.Cation)
-		l.Residue = min(l.Anion, l.Cation)
-		l.Silica = l.Anion
-		l.Usable.Anion, l.Usable.Cation = whole1(l.Usable.Anion, l.Kinetic.Anion), whole1(l.Usable.Cation, l.Kinetic.Cation)
-		l.Kinetic = bed.Halves{Cation: 1, Anion: 1}
+		return l.LeadLag()
 	case b.rig.Line == LineParallel:
-		scale := func(l *bed.Life, f float64) {
-			for _, v := range []*unit.Litres{&l.Residue, &l.Silica, &l.Anion, &l.Cation} {
-				*v *= unit.Litres(f)
-			}
-		}
-		scale(&l, 1/b.share(0))
+		l = l.Scaled(1 / b.share(0))
 		for k := 1; k < len(b.beds); k++ {
 			m := bed.Closed(&b.beds[k][i], b.service(k, w), &b.rig.Ends, w)
-			scale(&m, 1/b.share(k))
-			l.Residue, l.Silica = min(l.Residue, m.Residue), min(l.Silica, m.Silica)
-			l.Anion, l.Cation = min(l.Anion, m.Anion), min(l.Cation, m.Cation)
+			l = l.Sooner(m.Scaled(1 / b.share(k)))
 		}
 	default:
 		for k := 1; k < len(b.beds); k++ {
-			m := bed.Closed(&b.beds[k][i], b.service(k, w), &b.rig.Ends, w)
-			l.Residue, l.Silica = l.Residue+m.Residue, l.Silica+m.Silica
-			l.Anion, l.Cation = l.Anion+m.Anion, l.Cation+m.Cation
+			l = l.Then(bed.Closed(&b.beds[k][i], b.service(k, w), &b.rig.Ends, w))
 		}
 	}
 	return l
-}
-
-func whole1(usable, kinetic float64) float64 {
-	if kinetic <= 0 {
-		return usable
-	}
-	return usable / kinetic
 }
 
 // leg is one stage of a train with what it did in every draw.
