@@ -1,0 +1,186 @@
+package calibrate
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"forebed/chem/unit"
+)
+
+// Habit is the use of the rig: litres a day in each month, January first.
+type Habit [12]float64
+
+// HabitPrior is how many days of one month the expected use counts for
+// against the log.
+const habitPrior = 30.0
+
+// Stretch is water drawn between two readings of a meter.
+type Stretch struct {
+	From, To float64 // days since the first of January 1970
+	Used     unit.Litres
+}
+
+// Learn returns the habit that the log shows, spread evenly over the days of
+// each stretch; a month that it hardly covers keeps what was expected.
+func (h Habit) Learn(stretches []Stretch) Habit {
+	var days, litres [12]float64
+	for _, s := range stretches {
+		n := math.Floor(s.To) - math.Floor(s.From)
+		if n < 1 {
+			days[monthOf(s.From)]++ // two readings of one day
+			litres[monthOf(s.From)] += float64(s.Used)
+			continue
+		}
+		for d := math.Floor(s.From); d < math.Floor(s.To); d++ {
+			days[monthOf(d)]++
+			litres[monthOf(d)] += float64(s.Used) / n
+		}
+	}
+	for m := range h {
+		h[m] = (h[m]*habitPrior + litres[m]) / (habitPrior + days[m])
+	}
+	return h
+}
+
+// monthOf returns the month of a day since the first of January 1970, 0 for
+// January, by the mean Gregorian year: within two days of the calendar.
+func monthOf(day float64) int {
+	year := math.Mod(day, yearDays)
+	if year < 0 {
+		year += yearDays
+	}
+	return min(int(year/yearDays*12), 11)
+}
+
+// useSpread is how far a stretch of use departs from the habit, in its
+// logarithm. Common practice, no source.
+const useSpread = 0.25
+
+// Forecast is how much is left of the fill in service.
+type Forecast struct {
+	Life   Band    // of this fill, in litres
+	Left   Band    // in litres; 0 past the end
+	Days   Band    // to the end by the habit; +Inf where it lies beyond the horizon
+	Ended  float64 // probability that the end has passed
+	Share  float64 // of its life used, at the median; 1 and more past the end
+	Usable Band    // what a fill of this vessel lasts on the plan's water, over the plan's median
+	Load   Band    // of the feed now, over the plan's water
+	Pen    Band    // what the pen will show at the end, its offset included, ppm
+	Offset Band    // what the pen behind the vessel is off, ppm
+	Silica float64 // probability that silica is past 1 mg/L while the pen shows nothing
+	Worth  float64 // number of equal draws behind the figures
+
+	left        []float64 // sorted
+	silicaLeads bool
+}
+
+// Forecast runs every state on until its fill ends, by the habit of use and
+// along its own path of the feed, for at most horizon days.
+func (m *Model) Forecast(h Habit, horizon float64, seed uint64) Forecast {
+	rng := rand.New(rand.NewPCG(seed, 0x6c6566746f766572))
+	n := len(m.States)
+	life, left, days, usable, load, pen, offset := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	f := Forecast{Worth: m.effective, left: left, silicaLeads: m.Prior.Shape.Silica(1) > silicaMark}
+	past := m.lived[len(m.lived)-1].x
+	for i := range m.States {
+		s := &m.States[i]
+		shape := m.shapeOf(s)
+		total := s.Usable * s.Fill
+		left[i], days[i] = m.run(s, total-past, h, horizon, math.Exp(useSpread*rng.NormFloat64()))
+		life[i] = float64(m.current.Used) + left[i]
+		if total < past {
+			life[i] = float64(m.current.Used) * total / past
+			f.Ended += 1 / float64(n)
+		}
+		if t := past / total; shape.Silica(t) > silicaMark && shape.Pen(t) < 1 {
+			f.Silica += 1 / float64(n)
+		}
+		usable[i] = s.Usable
+		load[i] = math.Exp(m.loadAt(s, m.current.Day))
+		pen[i] = max(0, shape.Pen(1)+s.Offset)
+		offset[i] = s.Offset
+	}
+	f.Life, f.Left, f.Days, f.Usable, f.Load, f.Pen, f.Offset = bandOf(life), bandOf(left), bandOf(days), bandOf(usable), bandOf(load), bandOf(pen), bandOf(offset)
+	slices.Sort(f.left)
+	f.Share = float64(m.current.Used) / f.Life.P50
+	return f
+}
+
+// shapeOf is the curve of a state.
+func (m *Model) shapeOf(s *State) Shape {
+	shape := m.Prior.Shape.later(s.Factor)
+	shape.Carbonic *= s.Height
+	shape.Band *= s.Height
+	if shape.Feed == 0 {
+		shape.Feed = m.ref
+	}
+	return shape
+}
+
+// loadAt is the logarithm of the load on the state's path, its common level
+// taken out because u holds it.
+func (m *Model) loadAt(s *State, day float64) float64 {
+	return m.feed.at(m.feed.paths[s.path], day) - m.level[s.path]
+}
+
+// stepDays is the step of the walk into the future.
+const stepDays = 7.0
+
+// run returns the litres and days until the exposure is used up. Where the
+// habit does not get there within the horizon, the litres are those at the
+// load of its last step.
+func (m *Model) run(s *State, exposure float64, h Habit, horizon, pace float64) (litres, days float64) {
+	if exposure <= 0 {
+		return 0, 0
+	}
+	load := math.Exp(m.loadAt(s, m.current.Day))
+	for d := 0.0; d < horizon; d += stepDays {
+		day := m.current.Day + d + stepDays/2
+		used := pace * h[monthOf(day)] * stepDays
+		load = math.Exp(m.loadAt(s, day))
+		spent := used * load / m.median
+		if spent >= exposure {
+			part := exposure / spent
+			return litres + part*used, d + part*stepDays
+		}
+		exposure -= spent
+		litres += used
+	}
+	return litres + exposure*m.median/load, math.Inf(1)
+}
+
+// Point is one place of a predicted curve.
+type Point struct {
+	Used    float64 // litres through this fill
+	Product Band    // what the pen shows, its offset included, ppm
+	Residue Band    // dry residue, mg/L
+}
+
+// Curve returns what is expected of the fill in service from its first litre
+// to the given volume, in so many steps, for a picture with the readings upon
+// it.
+func (m *Model) Curve(to unit.Litres, steps int) []Point {
+	past := m.lived[len(m.lived)-1].x
+	perLitre := math.Exp(m.loads[len(m.loads)-1]) / m.median
+	points := make([]Point, 0, steps+1)
+	product, residue := make([]float64, len(m.States)), make([]float64, len(m.States))
+	shapes := make([]Shape, len(m.States))
+	for i := range m.States {
+		shapes[i] = m.shapeOf(&m.States[i])
+	}
+	for k := range steps + 1 {
+		used := float64(to) * float64(k) / float64(steps)
+		for i := range m.States {
+			s := &m.States[i]
+			x := used * perLitre
+			if ahead := used - float64(m.current.Used); ahead > 0 {
+				x = past + ahead*math.Exp(m.loadAt(s, m.current.Day))/m.median
+			}
+			t := x / (s.Usable * s.Fill)
+			product[i], residue[i] = max(0, shapes[i].Pen(t)+s.Offset), shapes[i].Residue(t)
+		}
+		points = append(points, Point{used, bandOf(product), bandOf(residue)})
+	}
+	return points
+}
