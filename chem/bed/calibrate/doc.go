@@ -16,15 +16,17 @@
 //
 // The fill ends at T = 1. What the pen and a silica test show at T is Shape:
 //
-//	pen      max(Pc sqrt(x(T, A, Na)), Pf x(T, C, Nc)) + b        b  what this pen is off
-//	silica   60.084 La x(T, 0.97 A, Na)
+//	pen      max(Pc sqrt(x(T, B, Na)), Pf x(T, C, Nc)) + b        b  what this pen is off
+//	silica   H x(T, 0.97 A, Na)
 //	x(T, a, N) = min(1, exp(N (T/a - 1) - 1))                     the constant pattern, see front
 //
 // A and C are the throughputs at which the anion and the cation half are used
-// up, in lives, La the anion load in meq/L, Pc and Pf what the pen shows of the
-// feed's carbon as carbonic acid and of the feed. Silica leads, the pen follows, as in
-// package bed; A and C move together by an uncertain factor, because the closed
-// form and the cell model differ by up to 7 % there.
+// up, in lives, B = A La/(La - SiO2) where carbonic acid comes, behind the
+// silica that it pushes ahead; H the height of that silica band, Pc and Pf what
+// the pen shows of the feed's carbon as carbonic acid and of the feed. They
+// follow from the closed form (Expectation) and are held to the cell model by
+// a test. A, B and C move together by an uncertain factor, because the two
+// models of package bed differ by some per cent there.
 //
 // # What is unknown before a reading
 //

@@ -41,8 +41,9 @@ type feed struct {
 	paths [][]float64 // logarithm, path by path
 }
 
-// newFeed conditions the process on the readings. reference is what the pen
-// shows of the plan's water. The days cover from..to.
+// newFeed conditions the process on the readings. reference is what a true pen
+// shows of the plan's water. What the pen is off is the same in all readings.
+// The days cover from..to.
 func newFeed(readings []reading, reference, from, to float64, paths int, rng *rand.Rand) feed {
 	width := max(7, (to-from)/feedBins)
 	count := int((to-from)/width) + 2
@@ -64,6 +65,7 @@ func newFeed(readings []reading, reference, from, to float64, paths int, rng *ra
 		b.sum += w * math.Log(r.ppm/reference)
 		b.weight += w
 	}
+	off := math.Hypot(pensApart, penOffset/max(reference, 1))
 	bins = slices.DeleteFunc(bins, func(b bin) bool { return b.weight == 0 })
 	n := len(bins)
 	k := newMatrix(n)
@@ -71,7 +73,7 @@ func newFeed(readings []reading, reference, from, to float64, paths int, rng *ra
 	for i, b := range bins {
 		y[i] = b.sum / b.weight
 		for j := range i + 1 {
-			k[i][j] = covariance(b.day/b.weight, bins[j].day/bins[j].weight, from)
+			k[i][j] = covariance(b.day/b.weight, bins[j].day/bins[j].weight, from) + off*off
 		}
 		k[i][i] += 1 / b.weight
 	}

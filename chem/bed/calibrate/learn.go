@@ -71,39 +71,42 @@ type Fill struct {
 
 // Judgements of the model; see the package comment.
 const (
-	modelSpread  = 0.07 // of ln u beyond the plan's draws: the plan is computed, not measured
+	modelSpread  = 0.03 // of ln u beyond the plan's draws: the plan is computed, not measured
 	tail         = 0.10 // z becomes z + tail z^3
-	pensApart    = 0.03 // of ln u: the pen against the plan's conductivity
-	newLevel     = 0.08 // of ln u: the feed since the plan, where the pen cannot tell
-	fillSpread   = 0.04 // of e
-	shapeSpread  = 0.06 // of the factor
+	pensApart    = 0.03 // of a pen's factor, as a share: it against the plan's conductivity
+	newLevel     = 0.05 // of ln u: the feed since the plan, where the pen cannot tell
+	fillSpread   = 0.03 // of e
+	shapeSpread  = 0.04 // of the factor
 	heightSpread = 0.25
-	penOffset    = 2.0  // ppm, of b
+	penOffset    = 2.0  // ppm, of b, and of the pen ahead of the vessel
 	penNoise     = 0.6  // ppm of one reading, rounding included
 	penShare     = 0.25 // of what it shows
 	outliers     = 0.03 // share of pen readings that mean nothing
 	testFloor    = 0.2  // mg/L of silica that a test cannot tell from none
-	testSpread   = 0.5
-	keenEye      = 0.05 // ln T before 1 at which spots are seen
-	dullEye      = 0.08 // ln T after 1
+	testSpread   = 0.4
+	keenEye      = 0.03 // ln T before 1 at which spots are seen
+	dullEye      = 0.05 // ln T after 1
 	notLooking   = 0.15 // share of runs in which spots would not have been noted
 	penMark      = 4.0  // ppm at which some begin to refill by the pen
 	silicaMark   = 1.0  // mg/L
 )
 
 const (
-	keptDraws = 2000
+	keptDraws = 1000
 	feedPaths = 64
 	dims      = 5
 )
 
-// roundDraws is the number of draws in each round; the last one gives the
-// states.
-var roundDraws = [...]int{500, 500, 1500}
-
-// enough is the number of equal draws that a round must be worth before the
-// next is drawn about it; its weights are tempered until it is.
-const enough = 40.0
+// The rounds of draws. The last gives the states; it is repeated about its own
+// mean, a few times at most, while its draws are worth too few equal ones.
+const (
+	rounds     = 3
+	mostRounds = 7
+	roundDraws = 400
+	lastDraws  = 1200
+	goodWorth  = 150.0
+	enough     = 40.0 // equal draws that a round must be worth for the next to be drawn about it; its weights are tempered until it is
+)
 
 // nodes and weights of the five-point Gauss-Hermite rule for a normal of unit
 // spread; Abramowitz and Stegun table 25.10 with x sqrt(2) and w/sqrt(pi).
@@ -180,7 +183,7 @@ func (p *Prior) check() error {
 		return fmt.Errorf("%w: %d draws of the life, want at least 10", ErrInput, len(p.Lives))
 	case slices.ContainsFunc(p.Lives, func(l float64) bool { return !(l > 0) || math.IsInf(l, 1) }):
 		return fmt.Errorf("%w: a life that is no positive number", ErrInput)
-	case !(s.Anion > 0 && s.Cation > 0 && s.AnionUnits > 0 && s.CationUnits > 0):
+	case !(s.Anion > 0 && s.Carbon > 0 && s.Cation > 0 && s.AnionUnits > 0 && s.CationUnits > 0):
 		return fmt.Errorf("%w: a shape without its halves", ErrInput)
 	case !(s.Feed >= 0 && s.Carbonic >= 0 && s.Band >= 0 && s.Solids >= 0):
 		return fmt.Errorf("%w: a shape with a negative figure", ErrInput)
@@ -239,7 +242,7 @@ func (m *Model) expose(fills []Fill) {
 		m.level[i] /= total
 		common += m.level[i] * m.level[i] / feedPaths
 	}
-	m.spread = math.Sqrt(modelSpread*modelSpread + pensApart*pensApart + min(common, newLevel*newLevel))
+	m.spread = math.Sqrt(modelSpread*modelSpread + min(common, newLevel*newLevel))
 	for k := range m.lived {
 		var own float64
 		for i, d := range deviations[k] {
@@ -298,7 +301,12 @@ func (m *Model) weigh(rng *rand.Rand) {
 	var zs []draw
 	var w []float64
 	var lasts [][len(nodes)]float64
-	for round, count := range roundDraws {
+	for round := 0; ; round++ {
+		last := round >= rounds
+		count := roundDraws
+		if last {
+			count = lastDraws
+		}
 		zs = make([]draw, count)
 		lasts = make([][len(nodes)]float64, count)
 		logs := make([]float64, count)
@@ -307,11 +315,10 @@ func (m *Model) weigh(rng *rand.Rand) {
 			logs[i], lasts[i] = m.likelihood(&zs[i])
 			logs[i] += standardLog(&zs[i]) - about.log(&zs[i])
 		}
-		if round < len(roundDraws)-1 {
-			about = newProposal(zs, tempered(logs, enough))
-			continue
+		if w, m.effective = normalized(logs); last && (m.effective >= goodWorth || round == mostRounds) {
+			break
 		}
-		w, m.effective = normalized(logs)
+		about = newProposal(zs, tempered(logs, enough))
 	}
 
 	// Systematic resampling: as many copies as the weight asks for.
@@ -388,18 +395,7 @@ func (r *fillRun) log(s *Shape, u, offset float64, quiet []sightLaw) float64 {
 	var l float64
 	p := 1.0
 	for i := range r.seen {
-		o := &r.seen[i]
-		t := o.x / u
-		if pen := s.Pen(t); math.IsNaN(o.product) || pen < quietPen {
-			p *= quiet[i].pen
-		} else {
-			p *= penLaw(o.product, pen, offset, s.Feed)
-		}
-		if silica := s.Silica(t); math.IsNaN(o.silica) || silica < quietSilica {
-			p *= quiet[i].silica
-		} else {
-			p *= silicaLaw(o.silica, o.below, silica)
-		}
+		p *= r.factor(i, s, r.seen[i].x/u, offset, quiet)
 		if p < 1e-200 { // every factor is above 1e-9
 			l, p = l+math.Log(p), 1
 		}
@@ -416,6 +412,26 @@ func (r *fillRun) log(s *Shape, u, offset float64, quiet []sightLaw) float64 {
 		}
 	}
 	return l + math.Log(p*(notLooking+(1-notLooking)*unseen(t)))
+}
+
+// factor is the likelihood of one sight at a throughput.
+func (r *fillRun) factor(i int, s *Shape, t, offset float64, quiet []sightLaw) float64 {
+	o, p := &r.seen[i], 1.0
+	if !math.IsNaN(o.product) {
+		if pen := s.Pen(t); pen < quietPen {
+			p = quiet[i].pen
+		} else {
+			p = penLaw(o.product, pen, offset, s.Feed)
+		}
+	}
+	if !math.IsNaN(o.silica) && s.Band > 0 {
+		if silica := s.Silica(t); silica < quietSilica {
+			p *= quiet[i].silica
+		} else {
+			p *= silicaLaw(o.silica, o.below, silica)
+		}
+	}
+	return p
 }
 
 // penLaw is the density of one pen reading. A pen shows no less than 0.

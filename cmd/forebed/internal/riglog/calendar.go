@@ -1,0 +1,227 @@
+package riglog
+
+import (
+	"bufio"
+	"cmp"
+	"crypto/sha1"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"text/tabwriter"
+	"time"
+	"unicode/utf8"
+
+	"forebed/chem/process"
+	"forebed/rules"
+)
+
+// Due is one recurring task and when it falls due next.
+type Due struct {
+	Stage   process.Kind
+	Title   string // of the stage
+	Task    string
+	Every   float64 // months; 0 for what is due once
+	Trigger string  // what brings it forward
+	Last    *Entry  // when it was done; nil if never noted
+	Day     Date
+	Source  string
+}
+
+// wellTest is what no stage of a plan asks for, and every private well needs.
+var wellTest = Due{
+	Stage: Well, Title: "well", Task: "test for coliform bacteria, nitrate, TDS and pH", Every: 12,
+	Trigger: "flood, repair, or a change of taste or colour",
+	Source:  "CDC and EPA advice to private well owners: once a year (standards ledger G-TEST-FREQ, G-EPA-ANNUAL)",
+}
+
+// Calendar returns the tasks of a plan by the day they fall due, and the
+// stage entries of the log that fit none of them. A task that was never noted
+// counts from the first entry of the log.
+func Calendar(p *rules.Plan, l *Log) (tasks []Due, strays []Entry) {
+	for _, s := range p.Stages {
+		for _, u := range s.Upkeep {
+			if u.EveryMonths > 0 {
+				tasks = append(tasks, Due{Stage: s.Kind, Title: s.Title, Task: u.Task, Every: u.EveryMonths, Trigger: u.Trigger, Source: u.Source})
+			}
+		}
+	}
+	tasks = append(tasks, wellTest)
+	entries := l.ByDate()
+	for i := range entries {
+		e := &entries[i]
+		if e.Kind != Stage {
+			continue
+		}
+		if t := match(tasks, e); t != nil {
+			t.Last = e
+		} else {
+			strays = append(strays, *e)
+		}
+	}
+	for i := range tasks {
+		t := &tasks[i]
+		switch {
+		case t.Last != nil:
+			t.Day = t.Last.Date.AddMonths(t.Every)
+		case len(entries) > 0:
+			t.Day = entries[0].Date.AddMonths(t.Every)
+		}
+	}
+	slices.SortStableFunc(tasks, func(a, b Due) int {
+		return cmp.Or(a.Day.Compare(b.Day), cmp.Compare(a.Stage, b.Stage), cmp.Compare(a.Task, b.Task))
+	})
+	return tasks, strays
+}
+
+// match finds the task that an entry means: the one with its very words, else
+// the only one of its stage that holds them.
+func match(tasks []Due, e *Entry) *Due {
+	plain := func(s string) string { return strings.Join(strings.Fields(strings.ToLower(s)), " ") }
+	said := plain(e.Task)
+	var found *Due
+	for i := range tasks {
+		t := &tasks[i]
+		if t.Stage != e.Stage {
+			continue
+		}
+		switch task := plain(t.Task); {
+		case task == said:
+			return t
+		case strings.Contains(task, said) || strings.Contains(said, task):
+			if found != nil {
+				return nil
+			}
+			found = t
+		}
+	}
+	return found
+}
+
+// WriteCalendarText prints tasks as a table. Days before today are marked.
+func WriteCalendarText(w io.Writer, tasks []Due, strays []Entry, today Date) error {
+	b := bufio.NewWriter(w)
+	tw := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(tw, "due\tstage\ttask\tevery\tlast done\t")
+	for _, t := range tasks {
+		last := "never noted"
+		if t.Last != nil {
+			last = t.Last.Date.Day().String()
+		}
+		day := t.Day.String()
+		if t.Day.Compare(today) < 0 {
+			day += " overdue"
+		}
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%s\t%s\t%s\n", day, t.Stage, t.Task, every(t.Every), last, sooner(t.Trigger))
+	}
+	if err := tw.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintln(b, "\nA task never noted counts from the first entry of the log. What brings a task forward goes before its date.")
+	for _, e := range strays {
+		fmt.Fprintf(b, "line %d fits no task of the plan: %s: %s\n", e.Line, e.Stage, e.Task)
+	}
+	return b.Flush()
+}
+
+func every(months float64) string {
+	switch {
+	case months == 0:
+		return "once"
+	case months < 1.5 && months != 1:
+		return fmt.Sprintf("%.0f days", months*30.44)
+	case months >= 24 && math.Mod(months, 12) == 0:
+		return fmt.Sprintf("%.0f years", months/12)
+	}
+	return fmt.Sprintf("%.3g months", months)
+}
+
+func sooner(trigger string) string {
+	if trigger == "" {
+		return ""
+	}
+	return "sooner: " + trigger
+}
+
+// WriteCalendar writes tasks as an iCalendar stream (RFC 5545): one all-day
+// event a task, repeated by its interval. name tells this rig from others: with
+// the stage and the task it makes the identifier of an event, so that a later
+// export replaces an earlier one. stamp is the moment of the export.
+func WriteCalendar(w io.Writer, name string, tasks []Due, stamp time.Time) error {
+	b := bufio.NewWriter(w)
+	line := func(property, value string) { fold(b, property+":"+value) }
+	line("BEGIN", "VCALENDAR")
+	line("VERSION", "2.0")
+	line("PRODID", "-//forebed//upkeep of a rig//EN")
+	line("CALSCALE", "GREGORIAN")
+	for _, t := range tasks {
+		line("BEGIN", "VEVENT")
+		line("UID", identifier(name, string(t.Stage), t.Task))
+		line("DTSTAMP", stamp.UTC().Format("20060102T150405Z"))
+		line("DTSTART;VALUE=DATE", t.Day.t.Format("20060102"))
+		if t.Every > 0 {
+			line("RRULE", recurrence(t.Every, t.Day))
+		}
+		line("SUMMARY", escape(t.Title+": "+t.Task))
+		var about []string
+		if t.Trigger != "" {
+			about = append(about, sooner(t.Trigger))
+		}
+		if t.Last != nil {
+			about = append(about, "last done "+t.Last.Date.Day().String())
+		} else if t.Every > 0 {
+			about = append(about, "never noted in the log")
+		}
+		if t.Source != "" {
+			about = append(about, "interval: "+t.Source)
+		}
+		line("DESCRIPTION", escape(strings.Join(about, "\n")))
+		line("TRANSP", "TRANSPARENT")
+		line("END", "VEVENT")
+	}
+	line("END", "VCALENDAR")
+	return b.Flush()
+}
+
+// recurrence repeats by the month where that meets a day in every month, else
+// by the day.
+func recurrence(months float64, day Date) string {
+	if months == math.Trunc(months) && day.t.Day() <= 28 {
+		return fmt.Sprintf("FREQ=MONTHLY;INTERVAL=%.0f", months)
+	}
+	return fmt.Sprintf("FREQ=DAILY;INTERVAL=%.0f", max(1, math.Round(months*30.44)))
+}
+
+// identifier is a name-based UUID (RFC 4122, version 5), which RFC 7986 asks
+// for in a UID.
+func identifier(parts ...string) string {
+	s := sha1.Sum([]byte("forebed\x00" + strings.Join(parts, "\x00")))
+	s[6], s[8] = s[6]&0x0f|0x50, s[8]&0x3f|0x80
+	return fmt.Sprintf("%x-%x-%x-%x-%x", s[0:4], s[4:6], s[6:8], s[8:10], s[10:16])
+}
+
+// escape writes text as RFC 5545 section 3.3.11 asks.
+func escape(s string) string {
+	return strings.NewReplacer(`\`, `\\`, ";", `\;`, ",", `\,`, "\r\n", `\n`, "\n", `\n`, "\r", `\n`).Replace(s)
+}
+
+// lineOctets is the longest content line of RFC 5545 section 3.1, its end left
+// out.
+const lineOctets = 75
+
+// fold writes a content line, broken before an octet too many and never within
+// a character.
+func fold(w *bufio.Writer, line string) {
+	room := lineOctets
+	for len(line) > room {
+		cut := room
+		for !utf8.RuneStart(line[cut]) {
+			cut--
+		}
+		w.WriteString(line[:cut] + "\r\n ")
+		line = line[cut:]
+		room = lineOctets - 1 // the blank that marks a folded line
+	}
+	w.WriteString(line + "\r\n")
+}

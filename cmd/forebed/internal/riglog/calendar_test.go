@@ -1,0 +1,120 @@
+package riglog
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/emersion/go-ical"
+
+	"forebed/rules"
+)
+
+func upkeepPlan() *rules.Plan {
+	return &rules.Plan{Stages: []rules.StagePlan{
+		{Mention: rules.Mention{Kind: "sediment_filter", Title: "sediment filter, 5 µm"}, Upkeep: []rules.Task{
+			{Task: "change the sediment cartridge", EveryMonths: 3, Trigger: "pressure drop up 10 psi; or brown, slow water", Source: "common practice, no source"}}},
+		{Mention: rules.Mention{Kind: "softener", Title: "softener"}, Upkeep: []rules.Task{
+			{Task: "carry salt", EveryMonths: 0.5}, {Task: "replace the resin", EveryMonths: 120}, {Task: "clean the brine tank", EveryMonths: 12}}},
+	}}
+}
+
+const stageRows = "2026-04-10,stage,,,,,,,,sediment_filter,\"change the sediment cartridge\",\n" +
+	"2026-05-31,stage,,,,,,,,softener,\"Salt\",\n" +
+	"2026-06-01,stage,,,,,,,,softener,\"the\",\n" +
+	"2026-06-02,stage,,,,,,,,carbon,\"replace\",\n"
+
+func TestCalendar(t *testing.T) {
+	l, err := Parse("a", []byte(header+refillRow+stageRows))
+	if err != nil {
+		t.Fatal(err)
+	}
+	tasks, strays := Calendar(upkeepPlan(), l)
+	got := map[string]string{}
+	for i, d := range tasks {
+		got[d.Task] = d.Day.String()
+		if i > 0 && d.Day.Compare(tasks[i-1].Day) < 0 {
+			t.Errorf("%s stands behind a later task", d.Task)
+		}
+	}
+	for task, want := range map[string]string{
+		"change the sediment cartridge": "2026-07-10", // noted on 10 April
+		"carry salt":                    "2026-06-15", // noted as "Salt" on 31 May, half a month is 15 days
+		"replace the resin":             "2036-04-01", // never noted: from the first entry
+		"clean the brine tank":          "2027-04-01",
+		wellTest.Task:                   "2027-04-01",
+	} {
+		if got[task] != want {
+			t.Errorf("%s is due %s, want %s", task, got[task], want)
+		}
+	}
+	if len(strays) != 2 || strays[0].Line != 5 || strays[1].Line != 6 {
+		t.Errorf("strays are %+v, want lines 5 (two tasks hold the word) and 6 (no such stage)", strays)
+	}
+}
+
+// The stream is read back by a general-purpose iCalendar library
+// (github.com/emersion/go-ical), and its lines are held to RFC 5545 section
+// 3.1 by hand.
+func TestCalendarIsRFC5545(t *testing.T) {
+	l, err := Parse("a", []byte(header+refillRow+stageRows))
+	if err != nil {
+		t.Fatal(err)
+	}
+	tasks, _ := Calendar(upkeepPlan(), l)
+	long := strings.Repeat("größer; länger, \\ höher\n", 12)
+	tasks = append(tasks, Due{Stage: Vessel, Title: "vessel", Task: long, Day: day(t, "2026-07-31"), Every: 2})
+	var out bytes.Buffer
+	stamp := time.Date(2026, 6, 3, 12, 0, 0, 0, time.UTC)
+	if err := WriteCalendar(&out, "rig.csv", tasks, stamp); err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range strings.Split(strings.TrimSuffix(out.String(), "\r\n"), "\r\n") {
+		if len(line) > 75 || strings.ContainsAny(line, "\r\n") || !strings.HasPrefix(line, " ") && !strings.Contains(line, ":") {
+			t.Errorf("content line %q", line)
+		}
+		if strings.ToValidUTF8(line, "?") != line {
+			t.Errorf("a character was broken in %q", line)
+		}
+	}
+	cal, err := ical.NewDecoder(&out).Decode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	events := cal.Events()
+	if len(events) != len(tasks) {
+		t.Fatalf("%d events, want %d", len(events), len(tasks))
+	}
+	seen := map[string]bool{}
+	for i, e := range events {
+		start, err := e.DateTimeStart(time.UTC)
+		if err != nil || DayOf(start).Compare(tasks[i].Day) != 0 {
+			t.Errorf("event %d starts %v, %v; want %v", i, start, err, tasks[i].Day)
+		}
+		summary, err := e.Props.Text(ical.PropSummary)
+		if want := tasks[i].Title + ": " + tasks[i].Task; err != nil || summary != want {
+			t.Errorf("summary is %q, %v; want %q", summary, err, want)
+		}
+		uid, err := e.Props.Text(ical.PropUID)
+		if err != nil || uid == "" || seen[uid] {
+			t.Errorf("identifier %q, %v", uid, err)
+		}
+		seen[uid] = true
+		if at, err := e.Props.DateTime(ical.PropDateTimeStamp, time.UTC); err != nil || !at.Equal(stamp) {
+			t.Errorf("stamp is %v, %v", at, err)
+		}
+		set, err := e.RecurrenceSet(time.UTC)
+		if err != nil || set == nil {
+			t.Fatalf("recurrence of %q: %v, %v", summary, set, err)
+		}
+		next := set.After(start, false)
+		want := tasks[i].Day.AddMonths(tasks[i].Every)
+		if days := next.Sub(want.t).Hours() / 24; days < -2 || days > 2 {
+			t.Errorf("%q recurs on %v, want about %v", summary, next, want)
+		}
+	}
+	if a, b := identifier("a", "b"), identifier("a", "b"); a != b || identifier("ab", "") == identifier("a", "b") {
+		t.Error("identifiers do not follow from what they name")
+	}
+}
