@@ -126,6 +126,30 @@ func TestCellFallback(t *testing.T) {
 	}
 }
 
+// The warm start pays: two Newton steps a cell, and no bracketed search.
+func TestWarmStart(t *testing.T) {
+	v, s := ledgerVessel()
+	w := exampleWater()
+	o, err := Options{}.filled()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, stretches, err := newRun(&v, s, &w, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cells := 0
+	for r.volume < stretches[0].until {
+		if _, _, err := r.next(r.feed); err != nil {
+			t.Fatal(err)
+		}
+		cells += o.Cells
+	}
+	if steps := float64(r.column.newton) / float64(cells); steps > 2.2 || r.column.bracket > 0 {
+		t.Errorf("%.2f Newton steps a cell, %d bracketed searches in %d cells", steps, r.column.bracket, cells)
+	}
+}
+
 func TestAffinitiesHaveSources(t *testing.T) {
 	var sum float64
 	for _, scale := range [][]affinity{cationScale, anionScale} {
