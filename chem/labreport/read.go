@@ -40,6 +40,7 @@ type row struct {
 	line  int      // 1-based line (or table row) of the input
 	text  string   // the line; for known cells, the cells joined by tabs
 	cells []string // nil for free text
+	span  int      // further lines of the input that belong to it (a quoted cell with line ends)
 }
 
 // source is decoded input of any format.

@@ -1,0 +1,190 @@
+package labreport
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+	"forebed/chem/unit"
+)
+
+// measure is one value cell of a machine table, where numbers are written one
+// way: digits, one decimal mark, perhaps an exponent.
+type measure struct {
+	kind     measureKind
+	value    float64
+	other    float64 // the other reading of 1,125
+	twoWays  bool    // nothing settles which of the two it is
+	hasLimit bool    // of measureBelow: value is the limit
+	written  string  // as it stands in the cell
+	remark   string  // of measureNumber: a letter before it ("E")
+}
+
+type measureKind int
+
+const (
+	measureEmpty    measureKind = iota
+	measureNumber               // 0.42
+	measureBelow                // <0.05, ND, BDL
+	measureAbove                // >2419.6
+	measurePresence             // present, absent
+	measureWords                // anything else
+)
+
+// absentWords are cells that mean a non-detect without a limit of its own.
+var absentWords = []string{"nd", "bdl", "<", "u", "non-detect", "nondetect", "not detected", "none detected", "below detection limit", "<mdl", "<rl", "<lod", "<loq"}
+
+// maxNumber bounds the length of one number, in characters.
+const maxNumber = 40
+
+// readMeasure reads a value cell of a table that writes numbers in some style.
+func readMeasure(cell string, st style) measure {
+	s := strings.TrimSpace(cell)
+	m := measure{written: s}
+	low := strings.ToLower(strings.TrimLeft(s, "*"))
+	switch {
+	case s == "":
+		return m
+	case slices.Contains(absentWords, low):
+		m.kind = measureBelow
+		return m
+	case low == "present" || low == "positive" || low == "detected":
+		m.kind, m.value = measurePresence, 1
+		return m
+	case low == "absent" || low == "negative":
+		m.kind = measurePresence
+		return m
+	}
+	kind, rest := measureNumber, s
+	switch s[0] {
+	case '<':
+		kind, rest, m.hasLimit = measureBelow, s[1:], true
+	case '>':
+		kind, rest = measureAbove, s[1:]
+	case 'E', 'e', 'J':
+		rest, m.remark = s[1:], strings.ToUpper(s[:1])
+	}
+	n, ok := wholeNumeral(strings.TrimSpace(rest))
+	if !ok {
+		return measure{kind: measureWords, written: s}
+	}
+	var d doubt
+	m.kind = kind
+	m.value, m.other, d = n.value(st)
+	m.twoWays = d&doubtGroup != 0
+	if math.IsNaN(m.value) {
+		return measure{kind: measureWords, written: s}
+	}
+	return m
+}
+
+// twoNumbers withholds a number that may be two, and says both.
+func twoNumbers(res *analysis.Result, m measure) {
+	reading := func(v float64) analysis.Reading {
+		return analysis.Reading{Flag: fmt.Sprintf("--set %s=%s%s", res.Analyte, trim(v), res.Unit), Means: trim(v) + " " + string(res.Unit)}
+	}
+	doubtful(res, "ambiguous_number", fmt.Sprintf("%q may be %s or %s, and nothing in the table settles it", m.written, trim(m.value), trim(m.other)), reading(m.value), reading(m.other))
+}
+
+// wholeNumeral reads a cell that holds one number and nothing else.
+func wholeNumeral(s string) (numeral, bool) {
+	sign := ""
+	for _, mark := range [...]string{"-", "\u2212", "+"} {
+		if rest, ok := strings.CutPrefix(s, mark); ok {
+			s, sign = rest, strings.Replace(mark, "\u2212", "-", 1)
+			break
+		}
+	}
+	if len(s) > maxNumber {
+		return numeral{}, false
+	}
+	n, end := scanNumeral(s, false)
+	if end == 0 || strings.TrimRight(s[end:], ". ") != "" {
+		return numeral{}, false
+	}
+	n.text = strings.TrimPrefix(sign, "+") + n.text
+	return n, true
+}
+
+// plainNumber reads a number as programs write it: digits, a decimal point,
+// perhaps an exponent. No words ("NaN", "Inf"), no hexadecimal, no marks
+// between thousands.
+func plainNumber(s string) (float64, bool) {
+	if s == "" || len(s) > maxNumber {
+		return 0, false
+	}
+	digits := false
+	for i, c := range s {
+		switch {
+		case '0' <= c && c <= '9':
+			digits = true
+		case c == '.', (c == 'e' || c == 'E') && digits, (c == '+' || c == '-') && (i == 0 || s[i-1] == 'e' || s[i-1] == 'E'):
+		default:
+			return 0, false
+		}
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsInf(v, 0) {
+		return 0, false
+	}
+	return v, true
+}
+
+// cellUnit reads a unit cell of an analyte: a unit, perhaps with a basis
+// ("mg/L as N", "mg/L CaCO3", "mg NH4/L"). An empty cell is a unit that is not
+// stated; known is false for a cell that is no unit of this analyte.
+func cellUnit(cell string, a analyte.Analyte) (u unit.Unit, b analyte.Basis, known bool) {
+	cell = strings.TrimSpace(cell)
+	if a.ID == "ph" {
+		return unit.PH, "", true
+	}
+	switch strings.ToLower(cell) {
+	case "", "-", "n/a", "na":
+		return unit.None, "", true
+	case "none", "unitless":
+		return unit.Ratio, "", a.Default == unit.Ratio
+	}
+	if u, ok := parseUnit(cell, a); ok {
+		return u, "", true
+	}
+	st, n := scanUnit(cell)
+	if n != len(cell) || st.area || st.ocr || !compatible(a.ID, st.unit) || st.other != "" && st.other != a.Formula && st.other != a.Symbol {
+		return unit.None, "", false
+	}
+	b, known = cellBasis(string(st.basis), a)
+	return st.unit, b, known
+}
+
+func parseUnit(s string, a analyte.Analyte) (unit.Unit, bool) {
+	if i := strings.IndexByte(s, '@'); i > 0 {
+		s = s[:i] // uS/cm @25C
+	}
+	u, ok := unit.Parse(s)
+	switch a.ID {
+	case "hardness", "alkalinity", "carbonate_hardness", "noncarbonate_hardness":
+		u, ok = unit.ParseHardness(s)
+	}
+	return u, ok && compatible(a.ID, u)
+}
+
+// cellBasis reads the name of a basis ("as N", "NO3"); ok is false for what is
+// none of the analyte. It is empty where it names the substance itself.
+func cellBasis(word string, a analyte.Analyte) (b analyte.Basis, ok bool) {
+	w := strings.TrimSpace(word)
+	if len(w) > 3 && strings.EqualFold(w[:3], "as ") {
+		w = strings.TrimSpace(w[3:])
+	}
+	if w == "" || w == a.Formula && !nitrogenLike(a.ID) && a.Own == "" || w == a.Symbol && a.Kind == analyte.Element {
+		return "", true
+	}
+	b, _, ok = formula(w)
+	if !ok {
+		b, _, ok = substanceWords(w, 0)
+	}
+	own := ownBasis(a.ID, b)
+	return own, ok && (own != "" || string(b) == a.Formula)
+}

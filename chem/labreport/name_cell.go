@@ -1,0 +1,192 @@
+package labreport
+
+import (
+	"slices"
+	"strings"
+
+	"forebed/chem/analyte"
+	"forebed/chem/unit"
+)
+
+// nameCell is what the name of an analyte in a machine table says, as the
+// heading of a column or as the cell of a row: "Iron, total (ug/L)",
+// "Calcium, wf [mg/L] (00915)", "NO3_mg_l", "Alkalinity, Total (as CaCO3)".
+type nameCell struct {
+	analyte.Coded
+	unit    unit.Unit
+	basis   analyte.Basis // stated by the unit or by "as", which outrank the name
+	unitBad string        // what stands in the place of a unit and is none
+}
+
+// beside are words that may stand beside a name without being part of it.
+var beside = map[string]func(*nameCell){
+	"total":       func(h *nameCell) { h.Total = true },
+	"totals":      func(h *nameCell) { h.Total = true },
+	"tot":         func(h *nameCell) { h.Total = true },
+	"unfiltered":  func(h *nameCell) { h.Total = true },
+	"recoverable": func(h *nameCell) { h.Total = true },
+	"wu":          func(h *nameCell) { h.Total = true }, // water, unfiltered
+	"dissolved":   func(h *nameCell) { h.Dissolved = true },
+	"diss":        func(h *nameCell) { h.Dissolved = true },
+	"filtered":    func(h *nameCell) { h.Dissolved = true },
+	"wf":          func(h *nameCell) { h.Dissolved = true }, // water, filtered
+	"field":       func(h *nameCell) { h.Note = "measured in the field" },
+	"lab":         func(h *nameCell) { h.Note = "measured in the laboratory" },
+	"laboratory":  func(h *nameCell) { h.Note = "measured in the laboratory" },
+	"water":       func(*nameCell) {},
+	"conc":        func(*nameCell) {},
+}
+
+// readName reads a name. It fails when the words that are left beside
+// units, bases and the words above name no analyte: half a name is none.
+func readName(s string) (nameCell, bool) {
+	core, brackets := takeBrackets(s)
+	var h nameCell
+	for _, b := range brackets {
+		if c, ok := analyte.ByParameterCode(b); ok {
+			h.Coded = c
+		}
+	}
+	rest, as := cutAs(core)
+	if h.ID == "" && !h.name(rest) {
+		return nameCell{}, false
+	}
+	a := analyte.Must(h.ID)
+	if as != "" {
+		b, ok := cellBasis(as, a)
+		if !ok {
+			return nameCell{}, false
+		}
+		h.basis = b
+	}
+	for _, b := range brackets {
+		h.bracket(b, a)
+	}
+	if h.unit == unit.None {
+		h.unit = trailingUnit(core, a)
+	}
+	if h.basis == "" {
+		h.basis, _ = cellBasis(string(h.Basis), a)
+	}
+	return h, true
+}
+
+// takeBrackets splits a heading into the text outside round and square
+// brackets and the contents of each pair.
+func takeBrackets(s string) (outside string, inside []string) {
+	for {
+		i := strings.IndexAny(s, "([")
+		if i < 0 {
+			return outside + s, inside
+		}
+		closing := ")"
+		if s[i] == '[' {
+			closing = "]"
+		}
+		n := strings.Index(s[i:], closing)
+		if n < 0 {
+			return outside + s, inside
+		}
+		outside += s[:i] + " "
+		inside = append(inside, strings.TrimSpace(s[i+1:i+n]))
+		s = s[i+n+1:]
+	}
+}
+
+// cutAs takes a basis off the end of a name: "Nitrate as N".
+func cutAs(s string) (rest, basis string) {
+	words := strings.Fields(s)
+	if n := len(words); n >= 3 && strings.EqualFold(words[n-2], "as") {
+		return strings.Join(words[:n-2], " "), words[n-1]
+	}
+	return s, ""
+}
+
+// name finds the analyte of a text: the whole, else what is left when units
+// and the words beside names are taken off its end, then anywhere.
+func (h *nameCell) name(s string) bool {
+	if h.whole(s) {
+		return true
+	}
+	words := strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" ,;:_/-@", r) })
+	for n := len(words); n > 1; n-- {
+		last := strings.ToLower(words[n-1])
+		mark, isBeside := beside[last]
+		if !isBeside && !unitWord(last) {
+			break
+		}
+		if isBeside {
+			mark(h)
+		}
+		if words = words[:n-1]; h.whole(strings.Join(words, " ")) {
+			return true
+		}
+	}
+	kept := slices.DeleteFunc(slices.Clone(words), func(w string) bool {
+		mark, ok := beside[strings.ToLower(w)]
+		if ok {
+			mark(h)
+		}
+		return ok
+	})
+	return len(kept) > 0 && len(kept) < len(words) && h.whole(strings.Join(kept, " "))
+}
+
+// whole looks a text up as it stands.
+func (h *nameCell) whole(s string) bool {
+	s = strings.TrimSpace(s)
+	n, ok := analyte.ByName(s)
+	if !ok {
+		n, ok = analyte.Symbol(s)
+	}
+	if ok {
+		n.Total, n.Dissolved = n.Total || h.Total, n.Dissolved || h.Dissolved
+		h.Naming = n
+	}
+	return ok
+}
+
+// unitWord tells the pieces of a unit that is spelt with underscores, as in
+// Ca_mg_l or temp_c, and of a reference temperature.
+func unitWord(w string) bool {
+	return slices.Contains([]string{"mg", "ug", "l", "us", "cm", "c", "degc", "mmol", "meq", "ntu", "at", "25c", "25", "20c", "mgl", "ugl", "su", "ppm", "ppb"}, w)
+}
+
+// trailingUnit reads a unit from the words at the end of a name.
+func trailingUnit(s string, a analyte.Analyte) unit.Unit {
+	words := strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" ,_", r) })
+	for n := min(2, len(words)-1); n > 0; n-- {
+		tail := words[len(words)-n:]
+		for _, join := range []string{"/", ""} {
+			if u, ok := parseUnit(strings.Join(tail, join), a); ok && u != unit.PH {
+				return u
+			}
+		}
+	}
+	return unit.None
+}
+
+// bracket reads what stands in brackets behind a name: a unit, a basis, a
+// fraction, or something that says nothing (a symbol, a code, a method).
+func (h *nameCell) bracket(s string, a analyte.Analyte) {
+	if mark, ok := beside[strings.ToLower(s)]; ok {
+		mark(h)
+		return
+	}
+	u, b, ok := cellUnit(s, a)
+	switch {
+	case ok && (u != unit.None || a.ID == "ph"):
+		if h.unit == unit.None {
+			h.unit = u
+		}
+		if b != "" {
+			h.basis = b
+		}
+	case len(s) > 3 && strings.EqualFold(s[:3], "as "):
+		if b, ok := cellBasis(s, a); ok {
+			h.basis = b
+		}
+	case strings.Contains(s, "/"):
+		h.unitBad = s
+	}
+}

@@ -1,0 +1,420 @@
+package labreport
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+	"forebed/chem/unit"
+)
+
+// field is what a column of a table with one result a row holds.
+type field int
+
+const (
+	fieldName field = iota
+	fieldValue
+	fieldUnit
+	fieldFraction
+	fieldSpeciation
+	fieldCondition
+	fieldQualifier
+	fieldStatus
+	fieldValueType
+	fieldStatistic
+	fieldLimit // a limit column without a type of its own: a detection or reporting limit
+	fieldLimitType
+	fieldLimitMeasure
+	fieldLimitUnit
+	fieldLimitTypeB
+	fieldLimitMeasureB
+	fieldLimitUnitB
+	fieldCode
+	fieldDescription
+	fieldSample
+	fieldSampleType
+	fieldLocation
+	fieldLocationType
+	fieldDate
+	fieldMedia
+)
+
+// fieldHeadings of tables with one result a row, folded (see foldHeading). Sources:
+// WQX (columns of the legacy download of the Water Quality Portal, of the 3.x
+// download, and of the WQX Web export), and the plain words that other tables
+// use (common practice, no source).
+var fieldHeadings = map[string]field{
+	"characteristicname": fieldName, "resultcharacteristic": fieldName, "characteristic": fieldName,
+	"analyte": fieldName, "analytename": fieldName, "parameter": fieldName, "parametername": fieldName, "constituent": fieldName, "determinand": fieldName,
+	"resultmeasurevalue": fieldValue, "resultmeasure": fieldValue, "value": fieldValue, "result": fieldValue, "resultvalue": fieldValue,
+	"resultmeasuremeasureunitcode": fieldUnit, "resultmeasureunit": fieldUnit, "unit": fieldUnit, "units": fieldUnit, "resultunit": fieldUnit, "resultunits": fieldUnit,
+	"resultsamplefractiontext": fieldFraction, "resultsamplefraction": fieldFraction, "fraction": fieldFraction, "samplefraction": fieldFraction,
+	"methodspecificationname": fieldSpeciation, "methodspeciationname": fieldSpeciation, "resultmethodspeciation": fieldSpeciation, "methodspeciation": fieldSpeciation, "speciation": fieldSpeciation,
+	"resultdetectionconditiontext": fieldCondition, "resultresultdetectioncondition": fieldCondition, "detectioncondition": fieldCondition, "resultdetectioncondition": fieldCondition,
+	"measurequalifiercode": fieldQualifier, "resultmeasurequalifiercode": fieldQualifier, "qualifier": fieldQualifier, "qualifiers": fieldQualifier, "flag": fieldQualifier, "flags": fieldQualifier, "qual": fieldQualifier,
+	"resultstatusidentifier": fieldStatus, "resultmeasurestatusidentifier": fieldStatus, "status": fieldStatus, "resultstatus": fieldStatus,
+	"resultvaluetypename": fieldValueType, "resultmeasuretype": fieldValueType, "valuetype": fieldValueType,
+	"statisticalbasecode": fieldStatistic, "resultstatisticalbase": fieldStatistic, "statistic": fieldStatistic,
+	"detectionlimit": fieldLimit, "reportinglimit": fieldLimit, "rl": fieldLimit, "mdl": fieldLimit, "lod": fieldLimit, "loq": fieldLimit, "quantitationlimit": fieldLimit,
+	"detectionquantitationlimittypename": fieldLimitType, "detectionlimittypea": fieldLimitType, "detectionlimittype": fieldLimitType,
+	"detectionquantitationlimitmeasuremeasurevalue": fieldLimitMeasure, "detectionlimitmeasurea": fieldLimitMeasure,
+	"detectionquantitationlimitmeasuremeasureunitcode": fieldLimitUnit, "detectionlimitmeasureunita": fieldLimitUnit,
+	"detectionlimittypeb": fieldLimitTypeB, "detectionlimitmeasureb": fieldLimitMeasureB, "detectionlimitmeasureunitb": fieldLimitUnitB,
+	"usgspcode": fieldCode, "pcode": fieldCode,
+	"resultcharacteristicusersupplied": fieldDescription,
+	"activityidentifier":               fieldSample, "activityactivityidentifier": fieldSample, "activityid": fieldSample, "sampleid": fieldSample, "sample": fieldSample, "samplenumber": fieldSample,
+	"activitytypecode": fieldSampleType, "activitytype": fieldSampleType, "sampletype": fieldSampleType,
+	"monitoringlocationidentifier": fieldLocation, "locationidentifier": fieldLocation, "monitoringlocationid": fieldLocation, "siteid": fieldLocation, "wellid": fieldLocation, "well": fieldLocation, "location": fieldLocation, "site": fieldLocation,
+	"monitoringlocationtypename": fieldLocationType, "locationtype": fieldLocationType, "monitoringlocationtype": fieldLocationType,
+	"activitystartdate": fieldDate, "sampledate": fieldDate, "collected": fieldDate, "collectiondate": fieldDate, "date": fieldDate,
+	"activitymedianame": fieldMedia, "activitymedia": fieldMedia, "media": fieldMedia,
+}
+
+// foldHeading makes two spellings of a column heading comparable: letters and
+// digits only, lower case. A slash that arrived as a dot does not matter then.
+func foldHeading(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case 'A' <= r && r <= 'Z':
+			return r + 'a' - 'A'
+		case 'a' <= r && r <= 'z' || '0' <= r && r <= '9':
+			return r
+		}
+		return -1
+	}, s)
+}
+
+// narrow is a table with one result a row and several columns beside it.
+type narrow struct {
+	grid
+	head    int // index of the heading row
+	columns map[field]int
+	wqx     bool // the columns are those of the Water Quality Exchange
+}
+
+// searchedForHeading bounds how far down a table its heading may stand.
+const searchedForHeading = 30
+
+// narrowTable tells a table of this kind by its fieldHeadings: a name, a value, a
+// unit, and a column that tells samples apart. Other tables with one result a
+// row are left to the reader of layouts.
+func narrowTable(t grid) (narrow, bool) {
+	for i, r := range t.rows[:min(len(t.rows), searchedForHeading)] {
+		columns := map[field]int{}
+		for j, c := range r.cells {
+			if f, ok := fieldHeadings[foldHeading(c)]; ok {
+				if _, twice := columns[f]; !twice {
+					columns[f] = j
+				}
+			}
+		}
+		has := func(f field) bool { _, ok := columns[f]; return ok }
+		if has(fieldName) && has(fieldValue) && has(fieldUnit) && (has(fieldSample) || has(fieldLocation)) {
+			name := foldHeading(r.cells[columns[fieldName]])
+			return narrow{t, i, columns, has(fieldCondition) && strings.Contains(name, "characteristic")}, true
+		}
+	}
+	return narrow{}, false
+}
+
+// read reads every row: each is used, or explained.
+func (n narrow) read(format string) *Reading {
+	g := newGrouping()
+	r := &Reading{Format: format}
+	if n.wqx {
+		r.Format = "wqx"
+	}
+	for i, row := range n.rows {
+		if row.text == "" {
+			continue
+		}
+		f := Fate{Line: row.line}
+		switch {
+		case i < n.head:
+			f.Why = "stands before the heading of the table"
+		case i == n.head:
+			f.What, f.Why = Explains, "the heading of the table"
+		default:
+			f = n.readRow(row, g)
+		}
+		r.Lines = append(r.Lines, f)
+	}
+	r.Document = g.document()
+	r.Lines = spread(r.Lines, n.rows)
+	return r
+}
+
+// cell returns what stands in a row under a field; "" if there is no such column.
+func (n narrow) cell(cells []string, f field) string {
+	j, ok := n.columns[f]
+	if !ok || j >= len(cells) {
+		return ""
+	}
+	return cells[j]
+}
+
+// readRow reads one row into the grouping and tells what became of it.
+func (n narrow) readRow(w row, g *grouping) Fate {
+	at := func(f field) string { return n.cell(w.cells, f) }
+	res, why, doubtful := n.result(w)
+	if why != "" {
+		if doubtful {
+			g.warn(analysis.Warning{Code: "rejected_value", Message: why, Line: w.line, Analyte: res.Analyte})
+			return Fate{Line: w.line, What: Doubtful, Why: why}
+		}
+		return Fate{Line: w.line, Why: why}
+	}
+	g.add(bottle{location: at(fieldLocation), date: at(fieldDate), sample: at(fieldSample), kind: at(fieldSampleType), source: at(fieldLocationType)}, res)
+	return Fate{Line: w.line, What: HasResult}
+}
+
+// result reads one row. Why tells the reason when it holds no result;
+// doubtful that it holds one which is withheld.
+func (n narrow) result(w row) (res analysis.Result, why string, doubtful bool) {
+	at := func(f field) string { return n.cell(w.cells, f) }
+	name := at(fieldName)
+	kind := strings.ToLower(at(fieldSampleType))
+	media := strings.ToLower(at(fieldMedia))
+	switch {
+	case name == "":
+		return res, "names no analyte", false
+	case strings.Contains(kind, "quality control") || strings.Contains(kind, "blank") || strings.HasPrefix(kind, "qc"):
+		return res, "a quality-control sample: " + at(fieldSampleType), false
+	case media != "" && !strings.Contains(media, "water") && media != "aqueous" && media != "groundwater":
+		return res, "not water but " + media, false
+	}
+	named, ok := n.named(w)
+	if !ok {
+		return res, name + " is no analyte that a plan needs", false
+	}
+	a := analyte.Must(named.ID)
+	res = analysis.Result{Analyte: a.ID, Line: w.line, Note: named.Note}
+	fraction := strings.ToLower(at(fieldFraction))
+	if strings.Contains(fraction, "suspended") || strings.Contains(strings.ToLower(at(fieldDescription)), "sediment") {
+		return res, "particles only: " + name, false
+	}
+	if a.Metal {
+		res.Fraction = fractionOf(fraction, named.Coded)
+	}
+	u, basis, known := cellUnit(at(fieldUnit), a)
+	if !known {
+		return res, fmt.Sprintf("the unit %q is not one that %s is known in", at(fieldUnit), a.Name), false
+	}
+	res.Unit, res.Basis = u, basis
+	if b, ok := cellBasis(at(fieldSpeciation), a); ok && at(fieldSpeciation) != "" {
+		res.Basis = b
+	} else if basis == "" {
+		res.Basis = named.basis
+		if named.basis == "" {
+			res.Basis, _ = cellBasis(string(named.Basis), a)
+		}
+	}
+	if res.Unit == unit.None {
+		res.Unit = named.unit
+	}
+	if why := n.measure(w, a, &res); why != "" {
+		return res, why, false
+	}
+	if strings.EqualFold(at(fieldStatus), "rejected") || hasFlag(at(fieldQualifier), "R") {
+		return res, fmt.Sprintf("%s %s was rejected by its publisher", a.Name, res.AsWritten), true
+	}
+	n.doubts(w, a, &res)
+	return res, "", false
+}
+
+// named tells the analyte by its parameter code, else by its name.
+func (n narrow) named(w row) (nameCell, bool) {
+	if c, ok := analyte.ByParameterCode(n.cell(w.cells, fieldCode)); ok {
+		return nameCell{Coded: c}, true
+	}
+	name := strings.TrimLeft(n.cell(w.cells, fieldName), "*")
+	if n.wqx {
+		naming, ok := analyte.ByName(name) // a public vocabulary: whole names only
+		return nameCell{Coded: analyte.Coded{Naming: naming}}, ok
+	}
+	return readName(name)
+}
+
+// nonDetects are the detection conditions that mean: the true value is lower
+// than the limit. Source: WQX, domain list ResultDetectionCondition.
+var nonDetects = []string{"not detected", "non-detect", "below detection limit", "below reporting limit", "below method detection limit", "below sample-specific detect limit",
+	"below system detection limit", "below long-term blank-based detection limit", "present below quantification limit", "not detected at reporting limit", "not detected at detection limit", "below quantification limit"}
+
+// measure fills in the value, range or limit of a row. Why tells the reason
+// when there is none.
+func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why string) {
+	at := func(f field) string { return n.cell(w.cells, f) }
+	res.AsWritten = at(fieldValue)
+	condition := strings.ToLower(strings.TrimLeft(at(fieldCondition), "*"))
+	m := readMeasure(at(fieldValue), n.style)
+	below := slices.Contains(nonDetects, condition) || hasFlag(at(fieldQualifier), "U")
+	switch {
+	case below && m.kind == measureNumber && !m.twoWays && condition == "present below quantification limit":
+		res.Value = analysis.Number(m.value)
+		doubtful(res, "estimated_value", fmt.Sprintf("%s %s lies below the quantification limit", a.Name, m.written))
+	case below || m.kind == measureBelow:
+		res.Nondetect = true
+		n.limit(w, m, a, res)
+	case m.twoWays:
+		twoNumbers(res, m)
+	case m.kind == measureNumber:
+		res.Value = analysis.Number(m.value)
+	case m.kind == measureAbove:
+		res.Low = analysis.Number(m.value)
+		doubtful(res, "over_range", fmt.Sprintf("%s is more than %s; how much more is not stated", a.Name, m.written))
+	case m.kind == measurePresence && a.Kind == analyte.Microbe:
+		res.Value, res.Unit = analysis.Number(m.value), unit.Presence
+	case m.kind == measureEmpty && (condition == "" || condition == "not reported"):
+		return "no value is reported"
+	case m.kind == measureEmpty:
+		res.AsWritten = at(fieldCondition)
+		doubtful(res, "qualitative_only", fmt.Sprintf("%s is reported in words only: %s", a.Name, at(fieldCondition)))
+	default:
+		doubtful(res, "qualitative_only", fmt.Sprintf("%s is reported as %q, which is no number", a.Name, m.written))
+	}
+	return ""
+}
+
+// limit finds the censoring limit of a non-detect: the number behind "<",
+// else the limit columns in order of rank, else the value itself when the
+// condition says that it stands for the limit.
+func (n narrow) limit(w row, m measure, a analyte.Analyte, res *analysis.Result) {
+	at := func(f field) string { return n.cell(w.cells, f) }
+	if m.twoWays {
+		res.Nondetect = false
+		twoNumbers(res, m)
+		return
+	}
+	if m.kind == measureBelow && m.hasLimit {
+		res.Limit = analysis.Number(m.value)
+		return
+	}
+	best, bestRank := measure{}, 0
+	bestUnit := unit.None
+	consider := func(kind, value, unitCell string) {
+		l := readMeasure(value, n.style)
+		if rank := limitRank(kind); l.kind == measureNumber && !l.twoWays && rank > bestRank {
+			u, _, ok := cellUnit(unitCell, a)
+			if !ok {
+				return
+			}
+			best, bestRank, bestUnit = l, rank, u
+		}
+	}
+	consider(at(fieldLimitType), at(fieldLimitMeasure), at(fieldLimitUnit))
+	consider(at(fieldLimitTypeB), at(fieldLimitMeasureB), at(fieldLimitUnitB))
+	consider("detection limit", at(fieldLimit), "")
+	switch {
+	case bestRank > 0:
+		res.Limit = analysis.Number(best.value)
+		if bestUnit != unit.None && bestUnit != unit.Ratio {
+			res.Unit = bestUnit // a non-detect has no other number that could be in another unit
+		}
+	case m.kind == measureNumber && m.value > 0:
+		res.Limit = analysis.Number(m.value)
+	default:
+		doubtful(res, "nondetect_no_limit", fmt.Sprintf("%s was not detected, and no limit is stated", a.Name))
+	}
+}
+
+// limitRank orders the kinds of limit as censoring limits; 0 means that the
+// number is no detection limit at all ("Drinking Water Maximum", an upper
+// limit of the method). Source: WQX, domain list
+// DetectionQuantitationLimitType; the order is ours: what the publisher
+// censors at, else reporting, else detection.
+func limitRank(kind string) int {
+	k := strings.ToLower(kind)
+	has := func(words ...string) bool {
+		return slices.ContainsFunc(words, func(w string) bool { return strings.Contains(k, w) })
+	}
+	switch {
+	case has("drinking water", "maximum contaminant", "upper", "criteria", "standard", "uncertainty", "confidence"):
+		return 0
+	case has("censoring"):
+		return 4
+	case has("report", "quantitation", "quantification", "practical", "contract required"):
+		return 3
+	case has("detect", "critical level", "instrument"):
+		return 2
+	case k == "":
+		return 1
+	}
+	return 0
+}
+
+// doubts notes what the publisher itself says against a result.
+func (n narrow) doubts(w row, a analyte.Analyte, res *analysis.Result) {
+	flags := n.cell(w.cells, fieldQualifier)
+	for _, q := range qualifiers {
+		if hasFlag(flags, q.letter) && !(q.letter == "E" && res.Nondetect) {
+			doubtful(res, q.code, fmt.Sprintf("%s %s is flagged %s: %s", a.Name, res.AsWritten, flags, q.means))
+		}
+	}
+	if strings.EqualFold(n.cell(w.cells, fieldValueType), "estimated") && res.Value != nil {
+		doubtful(res, "estimated_value", fmt.Sprintf("%s %s is an estimate, says its publisher", a.Name, res.AsWritten))
+	}
+	if s := n.cell(w.cells, fieldStatistic); s != "" {
+		res.Note = strings.TrimPrefix(res.Note+"; "+strings.ToLower(s)+" of several", "; ")
+	}
+}
+
+// qualifiers are the laboratory flags that weaken a result (common practice,
+// no source; the letters agree with the EPA's functional guidelines for data
+// review as far as those define them).
+var qualifiers = []struct{ letter, code, means string }{
+	{"J", "estimated_value", "estimated"},
+	{"E", "estimated_value", "estimated"},
+	{"B", "blank_contamination", "also found in the blank"},
+	{"H", "holding_time", "the bottle stood too long before analysis"},
+}
+
+// hasFlag tells whether a qualifier cell such as "J", "U;J", "UJ" or "J-"
+// carries a letter. Longer words are codes of a publisher, not letters.
+func hasFlag(cell, letter string) bool {
+	for _, w := range strings.FieldsFunc(cell, func(r rune) bool { return strings.ContainsRune(",;/ +-", r) }) {
+		if len(w) <= 2 && strings.Contains(strings.ToUpper(w), letter) {
+			return true
+		}
+	}
+	return false
+}
+
+// fractionOf reads a WQX sample fraction. Source: WQX, domain list
+// ResultSampleFraction.
+func fractionOf(cell string, named analyte.Coded) analysis.Fraction {
+	switch {
+	case strings.Contains(cell, "unfiltered"), strings.Contains(cell, "total"), strings.Contains(cell, "acid soluble"), strings.Contains(cell, "extractable"):
+		return analysis.Total
+	case strings.Contains(cell, "filter"), strings.Contains(cell, "dissolved"):
+		return analysis.Dissolved
+	case named.Dissolved:
+		return analysis.Dissolved
+	case named.Total:
+		return analysis.Total
+	}
+	return analysis.NotStated
+}
+
+// spread gives the further lines of a row that runs over several lines the
+// fate of that row.
+func spread(fates []Fate, rows []row) []Fate {
+	spans := map[int]int{}
+	for _, r := range rows {
+		if r.span > 0 {
+			spans[r.line] = r.span
+		}
+	}
+	if len(spans) == 0 {
+		return fates
+	}
+	var all []Fate
+	for _, f := range fates {
+		all = append(all, f)
+		for i := range spans[f.Line] {
+			all = append(all, Fate{Line: f.Line + 1 + i, What: f.What, Why: fmt.Sprintf("belongs to the row of line %d", f.Line)})
+		}
+	}
+	return all
+}

@@ -1,0 +1,354 @@
+package labreport
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+	"forebed/chem/unit"
+)
+
+// wide is a table with one sample a row and one analyte a column.
+type wide struct {
+	grid
+	head    int // index of the heading row
+	first   int // index of the first row of values
+	columns []wideColumn
+	label   int // column of the sample's name, or -1
+	date    int // column of the date, or -1
+	sample  int // column of an identifier, or -1
+}
+
+// wideColumn is a column of results; the zero value is another column.
+type wideColumn struct {
+	nameCell
+	text string // as it stands in the heading row
+}
+
+func (c wideColumn) isResult() bool { return c.ID != "" }
+
+// leastAnalytes is how many columns must name analytes for a table to be one
+// of this kind. A heading of a table with one result a row names none.
+const leastAnalytes = 3
+
+// wideTable tells a table of this kind by its heading and its values: under
+// at least three names of analytes stand numbers, most of the time.
+func wideTable(t grid) (wide, bool) {
+	for i, r := range t.rows[:min(len(t.rows), searchedForHeading)] {
+		if len(r.cells) < leastAnalytes {
+			continue
+		}
+		w := wide{grid: t, head: i, first: i + 1, label: -1, date: -1, sample: -1}
+		analytes := 0
+		for _, c := range r.cells {
+			col := wideColumn{text: c}
+			if h, ok := readName(c); ok {
+				col.nameCell = h
+				analytes++
+			}
+			w.columns = append(w.columns, col)
+		}
+		if analytes < leastAnalytes {
+			continue
+		}
+		w.unitRow()
+		if w.holdsNumbers() {
+			w.nameColumns()
+			return w, true
+		}
+	}
+	return wide{}, false
+}
+
+// unitRow takes the row under the heading as units, if it holds nothing else.
+func (w *wide) unitRow() {
+	i := w.head + 1
+	for i < len(w.rows) && w.rows[i].text == "" {
+		i++
+	}
+	if i == len(w.rows) {
+		return
+	}
+	columns := slices.Clone(w.columns)
+	units := 0
+	for j, c := range w.rows[i].cells {
+		if j >= len(columns) || !columns[j].isResult() {
+			continue
+		}
+		u, b, ok := cellUnit(c, analyte.Must(columns[j].ID))
+		if readMeasure(c, style{}).kind == measureNumber {
+			return // numbers: these are values
+		}
+		switch {
+		case ok && u != unit.None && columns[j].unit == unit.None:
+			columns[j].unit = u
+			units++
+		case !ok:
+			columns[j].unitBad = c
+		}
+		if b != "" {
+			columns[j].basis = b
+		}
+	}
+	if units > 0 {
+		w.columns, w.first = columns, i+1
+	}
+}
+
+// holdsNumbers looks at the rows under the heading: of the cells that are not
+// empty, most must be values.
+func (w *wide) holdsNumbers() bool {
+	values, others := 0, 0
+	for _, r := range w.rows[min(w.first, len(w.rows)):min(w.first+50, len(w.rows))] {
+		for j, c := range r.cells {
+			if j >= len(w.columns) || !w.columns[j].isResult() {
+				continue
+			}
+			switch readMeasure(c, w.style).kind {
+			case measureEmpty:
+			case measureWords:
+				others++
+			default:
+				values++
+			}
+		}
+	}
+	return values > others
+}
+
+// names of the columns that tell samples apart, folded. The first that the
+// table has is used (common practice, no source).
+var (
+	labelHeadings  = []string{"label", "sample", "samplename", "sitename", "sitenm", "wellname", "well", "point", "location", "locationname", "station", "tap", "source", "siteno", "siteid", "wellid", "site", "id", "name"}
+	dateHeadings   = []string{"date", "sampledate", "sampledt", "collected", "collectiondate", "collectiontimestamp", "datesampled", "sampled"}
+	sampleHeadings = []string{"sampleid", "sampleno", "samplenumber", "labid", "id"}
+)
+
+func (w *wide) nameColumns() {
+	find := func(names []string) int {
+		for _, n := range names {
+			for j, c := range w.columns {
+				if !c.isResult() && foldHeading(c.text) == n {
+					return j
+				}
+			}
+		}
+		return -1
+	}
+	w.label, w.date, w.sample = find(labelHeadings), find(dateHeadings), find(sampleHeadings)
+	// Headings in other words, or languages: what stands below them tells.
+	if w.date < 0 {
+		w.date = w.mostly(func(c string) bool { _, ok := splitDate(c); return ok || dayOf(c) != "" })
+	}
+	if w.label < 0 {
+		w.label = w.mostly(func(c string) bool {
+			_, isDate := splitDate(c)
+			_, isNumber := wholeNumeral(c)
+			return !isDate && !isNumber && dayOf(c) == ""
+		})
+	}
+}
+
+// mostly returns the first column, other than those of results, in which most
+// cells are of some kind; -1 if there is none.
+func (w *wide) mostly(kind func(cell string) bool) int {
+	for j, c := range w.columns {
+		if c.isResult() {
+			continue
+		}
+		yes, no := 0, 0
+		for _, r := range w.rows[min(w.first, len(w.rows)):min(w.first+50, len(w.rows))] {
+			switch cell := cellAt(r, j); {
+			case cell == "":
+			case kind(cell):
+				yes++
+			default:
+				no++
+			}
+		}
+		if yes > no {
+			return j
+		}
+	}
+	return -1
+}
+
+// read reads every row: each is a sample, or explained.
+func (w wide) read() *Reading {
+	r := &Reading{Format: "wide", Document: analysis.Document{Version: analysis.Version, Samples: []analysis.Sample{}, Warnings: []analysis.Warning{}}}
+	dates := dayOrder(w)
+	var ids []string
+	for i, row := range w.rows {
+		if row.text == "" {
+			continue
+		}
+		f := Fate{Line: row.line}
+		switch {
+		case i < w.head:
+			f.Why = "stands before the heading of the table"
+		case i == w.head:
+			f.What, f.Why = Explains, "the heading of the table"+w.unused()
+		case i < w.first:
+			f.What, f.Why = Explains, "the units of the columns"
+		default:
+			s := analysis.Sample{Results: w.results(row)}
+			if len(s.Results) == 0 {
+				f.Why = "no value under any of the analytes"
+				break
+			}
+			f.What = HasResult
+			s.Label, s.Date = cellAt(row, w.label), dates(cellAt(row, w.date))
+			r.Document.Samples = append(r.Document.Samples, s)
+			ids = append(ids, cellAt(row, w.sample))
+		}
+		r.Lines = append(r.Lines, f)
+	}
+	distinguish(r.Document.Samples, ids)
+	r.Lines = spread(r.Lines, w.rows)
+	return r
+}
+
+// unused names the columns that are neither results nor used to tell samples
+// apart, so that the reader of the heading's fate sees what was left out.
+func (w wide) unused() string {
+	var names []string
+	for j, c := range w.columns {
+		if !c.isResult() && c.text != "" && j != w.label && j != w.date && j != w.sample {
+			names = append(names, c.text)
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "; not used: " + strings.Join(names, ", ")
+}
+
+func cellAt(r row, j int) string {
+	if j < 0 || j >= len(r.cells) {
+		return ""
+	}
+	return r.cells[j]
+}
+
+// results reads the values of one row.
+func (w wide) results(r row) []analysis.Result {
+	var out []analysis.Result
+	for j, c := range r.cells {
+		if j >= len(w.columns) || !w.columns[j].isResult() {
+			continue
+		}
+		if res, ok := w.columns[j].result(c, r.line, w.style); ok {
+			out = append(out, res)
+		}
+	}
+	return out
+}
+
+// result reads one cell of the column; ok is false for an empty one.
+func (c wideColumn) result(cell string, line int, st style) (res analysis.Result, ok bool) {
+	m := readMeasure(cell, st)
+	if m.kind == measureEmpty || cell == "-" || cell == "--" {
+		return res, false
+	}
+	a := analyte.Must(c.ID)
+	res = analysis.Result{Analyte: c.ID, Unit: c.unit, Basis: c.basis, AsWritten: cell, Line: line, Note: c.Note}
+	if a.ID == "ph" {
+		res.Unit = unit.PH
+	}
+	if a.Metal {
+		res.Fraction = fractionOf("", c.Coded)
+	}
+	if m.twoWays {
+		twoNumbers(&res, m)
+		return res, true
+	}
+	switch m.kind {
+	case measureNumber:
+		res.Value = analysis.Number(m.value)
+		if m.remark != "" {
+			doubtful(&res, "estimated_value", fmt.Sprintf("%s %s is marked %s: estimated", a.Name, m.written, m.remark))
+		}
+	case measureBelow:
+		res.Nondetect = true
+		if m.hasLimit {
+			res.Limit = analysis.Number(m.value)
+		} else {
+			doubtful(&res, "nondetect_no_limit", fmt.Sprintf("%s was not detected, and no limit is stated", a.Name))
+		}
+	case measureAbove:
+		res.Low = analysis.Number(m.value)
+		doubtful(&res, "over_range", fmt.Sprintf("%s is more than %s; how much more is not stated", a.Name, m.written))
+	case measurePresence:
+		if a.Kind == analyte.Microbe {
+			res.Value, res.Unit = analysis.Number(m.value), unit.Presence
+			break
+		}
+		fallthrough
+	default:
+		doubtful(&res, "qualitative_only", fmt.Sprintf("%s is reported as %q, which is no number", a.Name, m.written))
+	}
+	if c.unitBad != "" && res.Unit == unit.None {
+		doubtful(&res, "unit_suspect", fmt.Sprintf("%s: the unit %q is not one that it is known in", a.Name, c.unitBad))
+	}
+	return res, true
+}
+
+// dayOrder returns a function that writes the dates of a column as 2024-06-05.
+// Whether 3/4/2024 is in March or in April is settled by the other dates of
+// the column, or not at all: then the function returns "".
+func dayOrder(w wide) func(string) string {
+	dayFirst, monthFirst := false, false
+	for _, r := range w.rows[min(w.first, len(w.rows)):] {
+		d, ok := splitDate(cellAt(r, w.date))
+		if !ok {
+			continue
+		}
+		dayFirst = dayFirst || d[0] > 12 || d[3] == '.'
+		monthFirst = monthFirst || d[1] > 12
+	}
+	return func(s string) string {
+		if iso := dayOf(s); iso != "" {
+			return iso
+		}
+		d, ok := splitDate(s)
+		switch {
+		case !ok || dayFirst == monthFirst:
+			return ""
+		case monthFirst:
+			d[0], d[1] = d[1], d[0]
+		}
+		if d[1] > 12 || d[1] == 0 || d[0] > 31 || d[0] == 0 {
+			return ""
+		}
+		return fmt.Sprintf("%04d-%02d-%02d", d[2], d[1], d[0])
+	}
+}
+
+// splitDate cuts a date with the year last into its numbers and its mark.
+func splitDate(s string) ([4]int, bool) {
+	var d [4]int
+	s, _, _ = strings.Cut(strings.TrimSpace(s), " ")
+	i := strings.IndexAny(s, "-/.")
+	if i < 0 {
+		return d, false
+	}
+	parts := strings.Split(s, s[i:i+1])
+	if len(parts) != 3 || len(parts[2]) != 4 {
+		return d, false
+	}
+	for j, p := range parts {
+		if len(p) == 0 || len(p) > 4 {
+			return d, false
+		}
+		for _, c := range p {
+			if c < '0' || c > '9' {
+				return d, false
+			}
+			d[j] = d[j]*10 + int(c-'0')
+		}
+	}
+	d[3] = int(s[i])
+	return d, true
+}
