@@ -3,6 +3,7 @@ package labreport
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
@@ -141,6 +142,9 @@ func pairDoubts(results []analysis.Result) {
 			if a.Fraction != b.Fraction {
 				continue
 			}
+			if a.Unit == b.Unit && a.Basis == b.Basis && toldApart(a, b) {
+				continue
+			}
 			if a.Unit == b.Unit && a.Basis == b.Basis {
 				doubtful(a, "duplicate_result", fmt.Sprintf("%s stands again on line %d", a.Analyte, b.Line), analysis.Reading{Flag: "--set " + string(a.Analyte) + "=" + trim(firstNumber(a)) + string(a.Unit), Means: "use the first"}, analysis.Reading{Flag: "--set " + string(a.Analyte) + "=" + trim(firstNumber(b)) + string(b.Unit), Means: "use the second"})
 				doubtful(b, "duplicate_result", fmt.Sprintf("%s stands before on line %d", a.Analyte, a.Line))
@@ -149,6 +153,15 @@ func pairDoubts(results []analysis.Result) {
 			conversionDoubt(a, b)
 		}
 	}
+}
+
+// toldApart tells whether one of two results is said to be calculated and the
+// other measured, and the two agree (dissolved solids as residue and as sum).
+func toldApart(a, b *analysis.Result) bool {
+	if strings.HasPrefix(a.Note, "calculated") == strings.HasPrefix(b.Note, "calculated") || a.Value == nil || b.Value == nil {
+		return false
+	}
+	return math.Abs(*a.Value-*b.Value) <= 0.12*max(math.Abs(*a.Value), math.Abs(*b.Value))
 }
 
 func rejected(res *analysis.Result) bool {

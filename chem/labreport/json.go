@@ -83,8 +83,8 @@ func checkDocument(doc analysis.Document, file string, place func(string) (int, 
 			fault(at+"/date", strconv.Quote(s.Date), "a date such as 2024-06-05", "write year, month and day, in this order")
 		}
 		for _, t := range [...]struct{ field, text string }{{"/label", s.Label}, {"/source", s.Source}} {
-			if strings.ContainsFunc(t.text, isControl) {
-				fault(at+t.field, "a line end or another control character", "one line of text", "delete the character")
+			if strings.ContainsFunc(t.text, isLineEnd) {
+				fault(at+t.field, "a line end", "one line of text", "delete the character")
 			}
 		}
 		for j, r := range s.Results {
@@ -94,12 +94,12 @@ func checkDocument(doc analysis.Document, file string, place func(string) (int, 
 	return ps
 }
 
-func isControl(r rune) bool { return r < ' ' || r == 0x7f }
+func isLineEnd(r rune) bool { return r == '\n' || r == '\r' }
 
 func checkResult(r analysis.Result, at string, fault func(pointer, found, want, remedy string)) {
 	for _, t := range [...]struct{ field, text string }{{"/as_written", r.AsWritten}, {"/note", r.Note}} {
-		if strings.ContainsFunc(t.text, isControl) {
-			fault(at+t.field, "a line end or another control character", "one line of text", "delete the character")
+		if strings.ContainsFunc(t.text, isLineEnd) {
+			fault(at+t.field, "a line end", "one line of text", "delete the character")
 		}
 	}
 	a, ok := analyte.Lookup(r.Analyte)
