@@ -188,9 +188,11 @@ type LifeNote struct {
 	Silica        Band         `json:"silica_l"`
 	Anion         Band         `json:"anion_capacity_l"`
 	Cation        Band         `json:"cation_capacity_l"`
-	FirstHalf     string       `json:"first_half"`       // "anion" or "cation", in the central draw
-	FirstShare    float64      `json:"first_half_share"` // share of draws in which that half ends first
-	PenPPM        *Band        `json:"pen_ppm_at_residue_end,omitempty"`
+	FirstHalf     string       `json:"first_half"`                       // "anion" or "cation", in the central draw
+	FirstShare    float64      `json:"first_half_share"`                 // share of draws in which that half ends first
+	PenPPM        *Band        `json:"pen_ppm_at_residue_end,omitempty"` // what the pen reads when the residue passes the limit
+	Back          *Band        `json:"back_within_limit_l,omitempty"`    // where a band of silica has passed and the product is fit again
+	Final         *Band        `json:"final_l,omitempty"`                // the life if that band is run to waste
 	PenSays       string       `json:"pen_says"`
 	RinsesPerFill Band         `json:"rinses_per_fill"`
 	MonthsPerFill Band         `json:"months_of_use_per_fill"`

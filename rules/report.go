@@ -183,7 +183,14 @@ func (w *writer) life(r *ridden) LifeNote {
 		n.FirstHalf = "cation"
 	}
 	n.FirstShare = b.shareOf(func(i int) bool { return lives[i].First == mid.First })
+	pen := b.over(func(i int) float64 { return w.in.Rig.Ends.MeterFactor * float64(lives[i].Conductivity) })
+	n.PenPPM = &pen
 	n.PenSays = penSays(mid, w.in.Rig.Ends.MeterFactor)
+	if passes(mid) {
+		back := b.over(func(i int) float64 { return bound(lives[i].Back) })
+		final := b.over(func(i int) float64 { return bound(lives[i].Final) })
+		n.Back, n.Final = &back, &final
+	}
 	year := float64(u.YearVolume())
 	n.RinsesPerFill = b.over(func(i int) float64 { return bound(lives[i].Residue) / float64(u.Rinse) })
 	n.MonthsPerFill = b.over(func(i int) float64 { return u.months(lives[i].Residue) })
@@ -193,15 +200,22 @@ func (w *writer) life(r *ridden) LifeNote {
 	return n
 }
 
+// passes reports whether a band of silica ends the life and then passes: the
+// product is fit again behind it, for long enough to be worth waiting.
+func passes(l *bed.Life) bool { return l.Final > l.Residue*1.05 }
+
 // penSays tells what a meter shows when the water begins to leave spots.
 func penSays(l *bed.Life, factor float64) string {
+	reading := fmt.Sprintf("%.2g ppm", factor*float64(l.Conductivity))
 	switch {
 	case l.First == bed.EndCation:
-		return "The cation half runs out first: sodium and then hardness come through, the product turns alkaline and the pen climbs steeply. Here the pen shows the end."
-	case l.Residue < l.Cation:
-		return "The anion half runs out first and lets silica go before anything a pen can see: the water dries to spots while the pen still reads near 0. Count volume, or use a silica drop test; do not wait for the pen."
+		return "The cation half runs out first: sodium and then hardness come through, the product turns alkaline and the pen climbs steeply; it reads about " + reading + " when spots begin. Here the pen shows the end."
+	case passes(l):
+		return "The anion half lets a band of silica go first: spots begin while the pen reads about " + reading + ". A silica drop test shows the band; run it to waste and the bed serves on. A pen alone shows neither its beginning nor its end."
+	case l.Residue < l.Carbonic || l.Residue < l.Anion:
+		return "The anion half runs out first and lets silica go before anything that a pen can see: the water dries to spots while the pen reads about " + reading + ". Count volume, or use a silica drop test; do not wait for the pen."
 	}
-	return fmt.Sprintf("The anion half runs out first: carbonic acid comes through and the pen climbs to about %.2g to %.2g ppm, yet that water dries clean; there is too little silica for spots. They come when the cation half ends, and then the pen climbs steeply.", 5*factor, 23*factor)
+	return "The anion half runs out first: carbonic acid comes through and the pen climbs, yet that water dries clean. Spots come later, when the pen reads about " + reading + "."
 }
 
 func (w *writer) lifeRatio(with, without *ridden) Band {
