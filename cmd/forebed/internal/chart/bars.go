@@ -3,6 +3,8 @@ package chart
 import (
 	"fmt"
 	"html"
+	"math"
+	"strings"
 )
 
 // Ions is a picture of cations against anions: two bars of equal scale, each
@@ -142,4 +144,35 @@ func (k Ranges) SVG() string {
 		y += rowH
 	}
 	return c.close()
+}
+
+// Text draws the bars with letters, n columns wide: each segment is a run of
+// its own letter, parts that no pen sees in lower case.
+func (k Ions) Text(n int) string {
+	var top float64
+	for _, r := range k.Rows {
+		top = max(top, r.total())
+	}
+	if top == 0 {
+		return ""
+	}
+	var b strings.Builder
+	for _, r := range k.Rows {
+		fmt.Fprintf(&b, "%-8s|", r.Name)
+		var legend []string
+		at, drawn := 0.0, 0
+		for i, s := range r.Segments {
+			at += s.Value
+			end := int(math.Round(at / top * float64(n)))
+			letter := string(rune('A' + i%26))
+			if s.Unseen {
+				letter = strings.ToLower(letter)
+			}
+			b.WriteString(strings.Repeat(letter, max(end-drawn, 0)))
+			drawn = max(end, drawn)
+			legend = append(legend, fmt.Sprintf("%s %s %.2g", letter, s.Name, s.Value))
+		}
+		fmt.Fprintf(&b, "| %.3g meq/L\n%-8s %s\n", r.total(), "", strings.Join(legend, ", "))
+	}
+	return b.String()
 }

@@ -2,7 +2,6 @@ package render
 
 import (
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 
@@ -12,10 +11,10 @@ import (
 	"forebed/chem/unit"
 )
 
-// ReadingText writes what a report was read as: every result with the token
+// Reading composes what a report was read as: every result with the token
 // and line it came from, every doubt, and how to correct it.
-func ReadingText(w io.Writer, r *labreport.Reading) error {
-	p := &page{w: w}
+func Reading(r *labreport.Reading) []Block {
+	p := &draft{}
 	doc := r.Document
 	used, kept := 0, 0
 	for _, l := range r.Lines {
@@ -30,13 +29,13 @@ func ReadingText(w io.Writer, r *labreport.Reading) error {
 	for _, s := range doc.Samples {
 		results += len(s.Results)
 	}
-	p.line("Read as %s: %s from %s (%s explain others, %s say nothing about the water).", r.Format,
-		count(results, "result"), count(used, "line"), count(kept, "line"), count(len(r.Lines)-used-kept, "line"))
+	p.lead(fmt.Sprintf("Read as %s: %s from %s (%s explain others, %s say nothing about the water).", r.Format,
+		count(results, "result"), count(used, "line"), count(kept, "line"), count(len(r.Lines)-used-kept, "line")))
 	for i, s := range doc.Samples {
 		p.heading(sampleTitle(s, i, len(doc.Samples)))
 		var rows [][]string
 		for _, x := range s.Results {
-			rows = append(rows, []string{resultName(x), Understood(x), x.AsWritten, lineNumber(x.Line), codes(x.Warnings)})
+			rows = append(rows, []string{ResultName(x), Understood(x), x.AsWritten, lineNumber(x.Line), codes(x.Warnings)})
 		}
 		p.table([]string{"Analyte", "As understood", "As written", ">Line", "Doubts"}, rows)
 	}
@@ -51,25 +50,25 @@ func ReadingText(w io.Writer, r *labreport.Reading) error {
 		p.heading("Lines that were not understood")
 		p.table([]string{">Line", "Why"}, lost)
 	}
-	p.blank()
-	p.para("", "To correct a reading: --set iron=1.2mg/L, --basis nitrate=N, --drop lead, --sample LABEL; to fill in a strip's steps: --pads NAME. To see every line's fate: --lines.")
-	return p.err
+	p.heading("To correct it")
+	p.para("--set iron=1.2mg/L, --basis nitrate=N, --drop lead, --sample LABEL; to fill in a strip's steps: --pads NAME. To see every line's fate: --lines.")
+	return p.blocks
 }
 
-// LinesText writes the fate of every line of the input.
-func LinesText(w io.Writer, r *labreport.Reading) error {
-	p := &page{w: w}
+// Lines composes the fate of every line of the input.
+func Lines(r *labreport.Reading) []Block {
+	p := &draft{}
 	names := map[labreport.What]string{labreport.Ignored: "ignored", labreport.HasResult: "result", labreport.Explains: "explains", labreport.Doubtful: "doubtful"}
 	var rows [][]string
 	for _, l := range r.Lines {
 		rows = append(rows, []string{strconv.Itoa(l.Line), names[l.What], l.Why})
 	}
 	p.table([]string{">Line", "Fate", "Why"}, rows)
-	return p.err
+	return p.blocks
 }
 
 // doubts lists the warnings with what each possible meaning would be.
-func doubts(p *page, doc analysis.Document) {
+func doubts(p *draft, doc analysis.Document) {
 	all := Warnings(doc)
 	if len(all) == 0 {
 		return
@@ -82,7 +81,7 @@ func doubts(p *page, doc analysis.Document) {
 		}
 		p.item(where + sentence(w.Message) + " [" + w.Code + "]")
 		for _, r := range w.Readings {
-			p.para("      ", r.Flag+"   "+r.Means)
+			p.sub(r.Flag + "   " + r.Means)
 		}
 	}
 }
@@ -119,7 +118,8 @@ func sampleTitle(s analysis.Sample, i, n int) string {
 	return name
 }
 
-func resultName(r analysis.Result) string {
+// ResultName names a result in words: "iron, dissolved".
+func ResultName(r analysis.Result) string {
 	name := string(r.Analyte)
 	if a, ok := analyte.Lookup(r.Analyte); ok {
 		name = a.Name

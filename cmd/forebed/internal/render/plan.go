@@ -2,20 +2,23 @@ package render
 
 import (
 	"fmt"
-	"io"
 	"strings"
 
+	"forebed/chem/analysis"
+	"forebed/chem/water"
 	"forebed/rules"
 )
 
-// PlanText writes a plan for a person with a hose: a screen of summary first,
+// Plan composes a plan for a person with a hose: a screen of summary first,
 // detail after, stop cautions above everything.
-func PlanText(w io.Writer, r Report, u Units) error {
-	t := planText{page: page{w: w}, Report: r, u: u}
-	t.title()
+func Plan(r Report, u Units) []Block {
+	t := planDraft{Report: r, u: u}
+	t.header()
 	t.stops()
 	t.summary()
-	t.water()
+	t.heading("What is in the water")
+	composition(&t.draft, r.Water)
+	t.doubts()
 	t.untreated()
 	t.stages()
 	t.comparison()
@@ -25,33 +28,35 @@ func PlanText(w io.Writer, r Report, u Units) error {
 	t.asks()
 	t.assumptions()
 	t.colophon()
-	return t.err
+	return t.blocks
 }
 
 // Report is what a rendering needs: the plan and what it was made from.
 type Report struct {
 	Plan         *rules.Plan
-	Water        WaterView
-	Acknowledged bool // the user has read the stop cautions; sizes may be printed
+	Water        *water.Composition
+	Doubts       []analysis.Warning // about the report as read
+	Settled      []string           // doubts that do not change the plan
+	Acknowledged bool               // the user has read the stop cautions; sizes may be printed
 }
 
-type planText struct {
-	page
+type planDraft struct {
+	draft
 	Report
 	u Units
 }
 
-func (t *planText) title() {
+func (t *planDraft) header() {
 	name := t.Plan.Sample
 	if name == "" {
 		name = "your water"
 	}
-	t.line("Pretreatment plan for a mixed-bed DI vessel: %s", name)
-	t.para("", "For rinse water only. This is no drinking-water or health advice. Plumbing, backflow protection, discharge and electrical work follow your local codes and licensed practice.")
+	t.title("Pretreatment plan for a mixed-bed DI vessel: " + name)
+	t.lead("For rinse water only. This is no drinking-water or health advice. Plumbing, backflow protection, discharge and electrical work follow your local codes and licensed practice.")
 }
 
 // stops prints the cautions that come before everything else.
-func (t *planText) stops() {
+func (t *planDraft) stops() {
 	if !HasStop(t.Plan) {
 		return
 	}
@@ -62,8 +67,7 @@ func (t *planText) stops() {
 		}
 	}
 	if !t.Acknowledged {
-		t.blank()
-		t.para("  ", "What to buy is left out below until you have read this. Give --acknowledge to print it.")
+		t.para("What to buy is left out below until you have read this. Give --acknowledge to print it.")
 	}
 }
 
@@ -77,17 +81,17 @@ func HasStop(p *rules.Plan) bool {
 	return false
 }
 
-func (t *planText) caution(c rules.Caution) {
+func (t *planDraft) caution(c rules.Caution) {
 	text := c.Text
 	if c.Remedy != "" {
 		text += " " + c.Remedy
 	}
-	t.item(text)
-	t.para("    ", "["+c.Topic+"; "+c.Source+"]")
+	t.toned(Tone(c.Level), text)
+	t.sub("[" + plain(c.Topic) + "; " + c.Source + "]")
 }
 
 // volumes prints a band of volume as "430 gal (360 to 500)".
-func (t *planText) volumes(b rules.Band) string {
+func (t *planDraft) volumes(b rules.Band) string {
 	return fmt.Sprintf("%s (%s)", t.u.Volume(b.P50), t.u.VolumeRange(b.P10, b.P90))
 }
 
@@ -108,7 +112,7 @@ func ratios(b rules.Band) string {
 	return fmt.Sprintf("%s (%s to %s)", Ratio(b.P50), low, high)
 }
 
-func (t *planText) money(b rules.Band) string {
+func (t *planDraft) money(b rules.Band) string {
 	c := t.Plan.Cost.Currency
 	mid, low, high := Money(c, b.P50), Money(c, b.P10), Money(c, b.P90)
 	if low == high {
@@ -118,36 +122,36 @@ func (t *planText) money(b rules.Band) string {
 }
 
 // summary is the first screen.
-func (t *planText) summary() {
+func (t *planDraft) summary() {
 	p := t.Plan
 	t.heading("In short")
-	t.row("Your water", t.Water.Summary)
-	t.row("Your use", p.Demand.Text)
-	t.row("Your vessel", p.Vessel.Text)
-	t.row("No stages", t.lifeSentence(p.Life.Untreated))
+	t.fact("Your water", summary(t.Water))
+	t.fact("Your use", p.Demand.Text)
+	t.fact("Your vessel", p.Vessel.Text)
+	t.fact("No stages", t.lifeSentence(p.Life.Untreated))
 	if p.Status == rules.StatusNone {
-		t.row("The plan", "No train of stages keeps every must limit on this water. What blocks each, and what would unblock it, stands below.")
+		t.fact("The plan", "No train of stages keeps every must limit on this water. What blocks each, and what would unblock it, stands below.")
 	} else {
-		t.row("The plan", t.train())
-		t.row("With the plan", t.lifeSentence(p.Life.WithPlan)+" Life ratio "+ratios(p.Life.Ratio)+".")
+		t.fact("The plan", t.train())
+		t.fact("With the plan", t.lifeSentence(p.Life.WithPlan)+" Life ratio "+ratios(p.Life.Ratio)+".")
 	}
-	t.row("Money", t.moneySentence())
+	t.fact("Money", t.moneySentence())
 	if len(p.Asks) > 0 {
 		var names []string
 		for _, a := range p.Asks {
 			names = append(names, plain(a.Analyte))
 		}
-		t.row("Test next", strings.Join(names, ", ")+" (why: below).")
+		t.fact("Test next", strings.Join(names, ", ")+" (why: below).")
 	}
 	if p.Status == rules.StatusConditional {
 		for _, c := range p.Conditions {
-			t.row("Conditional", fmt.Sprintf("%s This is so in %s of the waters that fit your report; %s would settle it.", sentence(c.Sentence), Percent(c.Share), c.Settles))
+			t.fact("Conditional", fmt.Sprintf("%s This is so in %s of the waters that fit your report; %s would settle it.", sentence(c.Sentence), Percent(c.Share), c.Settles))
 		}
 	}
 }
 
 // train names the stages in flow order.
-func (t *planText) train() string {
+func (t *planDraft) train() string {
 	if len(t.Plan.Stages) == 0 {
 		return "no stage is worth its place on this water: well -> mixed bed."
 	}
@@ -158,12 +162,12 @@ func (t *planText) train() string {
 	return strings.Join(append(names, "mixed bed"), " -> ")
 }
 
-func (t *planText) lifeSentence(l rules.LifeNote) string {
+func (t *planDraft) lifeSentence(l rules.LifeNote) string {
 	return fmt.Sprintf("A fill lasts %s: %s rinses, %s months of use. The %s half ends first.",
 		t.volumes(l.Residue), figures(l.RinsesPerFill, 2), figures(l.MonthsPerFill, 2), l.FirstHalf)
 }
 
-func (t *planText) moneySentence() string {
+func (t *planDraft) moneySentence() string {
 	c := t.Plan.Cost
 	s := fmt.Sprintf("%s a year with the plan, %s without any stage; over %d years %s against %s. Prices are defaults unless you gave yours.",
 		t.money(c.WithPlan.PerYear), t.money(c.Untreated.PerYear), c.HorizonYears, t.money(c.WithPlan.Horizon), t.money(c.Untreated.Horizon))
@@ -173,27 +177,39 @@ func (t *planText) moneySentence() string {
 	return s
 }
 
-func (t *planText) water() {
-	t.heading("What is in the water")
-	t.Water.write(&t.page)
+// doubts lists what the reader was not sure of, and which of it does not
+// matter here.
+func (t *planDraft) doubts() {
+	if len(t.Doubts) == 0 {
+		return
+	}
+	t.para("Doubts about the report:")
+	for _, w := range t.Doubts {
+		where := ""
+		if w.Line > 0 {
+			where = fmt.Sprintf("line %d: ", w.Line)
+		}
+		t.item(where + sentence(w.Message) + " [" + w.Code + "]")
+	}
+	for _, s := range t.Settled {
+		t.item(s)
+	}
 }
 
-func (t *planText) untreated() {
+func (t *planDraft) untreated() {
 	p := t.Plan
 	t.heading("What happens to the resin without pretreatment")
 	l := p.Life.Untreated
-	t.para("  ", l.PenSays)
-	t.blank()
+	t.para(l.PenSays)
 	t.lifeTable(l)
-	t.blank()
-	t.para("  ", fmt.Sprintf("Load on the cation half %s meq/L; on the anion half %s meq/L, of which a TDS pen does not see carbon dioxide (%s) and silica (%s).",
+	t.para(fmt.Sprintf("Load on the cation half %s meq/L; on the anion half %s meq/L, of which a TDS pen does not see carbon dioxide (%s) and silica (%s).",
 		figures(p.Load.Untreated.Cation, 3), figures(p.Load.Untreated.Anion, 3), figures(p.Load.Untreated.CO2, 2), figures(p.Load.Untreated.Silica, 2)))
-	t.para("  ", l.Text)
-	t.para("  ", fmt.Sprintf("Usable share of the capacity: cation half %s, anion half %s (film kinetics, conversion as filled, distribution of flow). Read-out %s kilograins per ft3 of total cations; trade ratings say 7 to 14.",
+	t.para(l.Text)
+	t.para(fmt.Sprintf("Usable share of the capacity: cation half %s, anion half %s (film kinetics, conversion as filled, distribution of flow). Read-out %s kilograins per ft3 of total cations; trade ratings say 7 to 14.",
 		figures(p.Vessel.UsableCation, 2), figures(p.Vessel.UsableAnion, 2), figures(p.Vessel.KgrPerFt3, 2)))
 }
 
-func (t *planText) lifeTable(l rules.LifeNote) {
+func (t *planDraft) lifeTable(l rules.LifeNote) {
 	row := func(name string, b rules.Band) []string {
 		return []string{name, t.u.Volume(b.P10), t.u.Volume(b.P50), t.u.Volume(b.P90)}
 	}
@@ -208,7 +224,7 @@ func (t *planText) lifeTable(l rules.LifeNote) {
 	t.table([]string{"End of a fill", ">P10", ">P50", ">P90"}, rows)
 }
 
-func (t *planText) stages() {
+func (t *planDraft) stages() {
 	p := t.Plan
 	if p.Status == rules.StatusNone {
 		t.blocked()
@@ -219,59 +235,55 @@ func (t *planText) stages() {
 	}
 	t.heading("The stages, in order of flow")
 	for _, s := range p.Stages {
-		t.blank()
 		t.stage(s)
 	}
-	t.blank()
-	t.line("  Last: the mixed bed. It cannot be cleaned on site, so everything that protects it stands before it.")
+	t.para("Last: the mixed bed. It cannot be cleaned on site, so everything that protects it stands before it.")
 }
 
-func (t *planText) stage(s rules.StagePlan) {
-	head := fmt.Sprintf("  %d. %s", s.Place, s.Title)
+func (t *planDraft) stage(s rules.StagePlan) {
+	head := fmt.Sprintf("%d. %s", s.Place, s.Title)
 	if s.Installed {
 		head += " (already there)"
 	}
-	t.line("%s", head)
+	t.entry(head)
 	if !HasStop(t.Plan) || t.Acknowledged {
-		t.label("size", sizeText(s.Size, t.u))
+		t.detail("size", sizeText(s.Size, t.u))
 	}
 	for _, r := range s.Why {
-		t.label("why", sentence(r.Sentence))
+		t.detail("why", sentence(r.Sentence))
 		if r.Working != "" {
-			t.label("", "working: "+r.Working)
+			t.detail("", "working: "+r.Working)
 		}
-		t.label("", "rule "+r.Rule+"; source: "+r.Source)
+		t.detail("", "rule "+r.Rule+"; source: "+r.Source)
 	}
 	switch s.Role {
 	case rules.RoleExtends:
-		t.label("worth", fmt.Sprintf("a fill lasts %s with it, %s without it: %s times", t.volumes(s.LifeWith), t.u.Volume(s.LifeWithout.P50), ratios(s.LifeRatio)))
+		t.detail("worth", fmt.Sprintf("a fill lasts %s with it, %s without it: %s times", t.volumes(s.LifeWith), t.u.Volume(s.LifeWithout.P50), ratios(s.LifeRatio)))
 	case rules.RoleShortens:
-		t.label("worth", fmt.Sprintf("it costs life (%s times), and is here because a later stage or the plumbing needs it", ratios(s.LifeRatio)))
+		t.detail("worth", fmt.Sprintf("it costs life (%s times), and is here because a later stage or the plumbing needs it", ratios(s.LifeRatio)))
 	default:
 		protects := "it protects what stands behind it"
 		if s.Protects != "" {
 			protects = "it protects from " + s.Protects
 		}
-		t.label("worth", fmt.Sprintf("%s; it does not stretch the life of a fill (%s times)", protects, ratios(s.LifeRatio)))
+		t.detail("worth", fmt.Sprintf("%s; it does not stretch the life of a fill (%s times)", protects, ratios(s.LifeRatio)))
 	}
 	money := fmt.Sprintf("%s to buy, %s a year to run", t.money(s.FirstCost), t.money(s.CostPerYear))
 	if s.BreakEven != nil {
 		money += fmt.Sprintf("; saves %s a year, pays for itself in %s years", t.money(s.SavingPerYear), Figures(*s.BreakEven, 2))
 	}
-	t.label("cost", money)
+	t.detail("cost", money)
 	for _, k := range s.Upkeep {
 		text := fmt.Sprintf("%s every %s months", k.Task, Figures(k.EveryMonths, 2))
 		if k.Trigger != "" {
 			text += ", or sooner: " + k.Trigger
 		}
-		t.label("upkeep", text)
+		t.detail("upkeep", text)
 	}
 	for _, n := range s.Notes {
-		t.label("note", n.Text)
+		t.detail("note", n.Text)
 	}
 }
-
-func (t *planText) label(name, text string) { t.para(fmt.Sprintf("     %-8s", name), text) }
 
 func sizeText(s rules.StageSize, u Units) string {
 	text := s.Text
@@ -284,7 +296,7 @@ func sizeText(s rules.StageSize, u Units) string {
 	return text
 }
 
-func (t *planText) blocked() {
+func (t *planDraft) blocked() {
 	t.heading("Why no train is admissible")
 	for _, b := range t.Plan.Blocked {
 		var names []string
@@ -296,12 +308,12 @@ func (t *planText) blocked() {
 			near = strings.Join(names, " -> ")
 		}
 		t.item(fmt.Sprintf("%s: %s at %s (%s of the waters that fit your report). %s", near, sentence(b.Sentence), plain(b.At), Percent(b.Share), b.Working))
-		t.para("    ", "What would unblock it: "+b.Unblock)
-		t.para("    ", "["+b.Rule+"; "+b.Source+"]")
+		t.sub("What would unblock it: " + b.Unblock)
+		t.sub("[" + b.Rule + "; " + b.Source + "]")
 	}
 }
 
-func (t *planText) comparison() {
+func (t *planDraft) comparison() {
 	p := t.Plan
 	if len(p.Stages) == 0 {
 		return
@@ -320,10 +332,8 @@ func (t *planText) comparison() {
 		{"water to waste, a year", t.volumes(ca.WasteWater), t.volumes(cb.WasteWater)},
 	}
 	t.table([]string{"", "without", "with"}, rows)
-	t.blank()
-	t.para("  ", fmt.Sprintf("The plan costs less than no pretreatment in %s of the waters and vessels that fit what you told.", Percent(p.Cost.CheaperShare)))
-	t.blank()
-	t.line("  Life of a fill as the stages are added:")
+	t.para(fmt.Sprintf("The plan costs less than no pretreatment in %s of the waters and vessels that fit what you told.", Percent(p.Cost.CheaperShare)))
+	t.para("Life of a fill as the stages are added:")
 	rows = [][]string{{"no stage", t.volumes(a.Residue)}}
 	for _, s := range p.Stages {
 		rows = append(rows, []string{"+ " + s.Title, t.volumes(s.RunningLife)})
@@ -331,7 +341,7 @@ func (t *planText) comparison() {
 	t.table([]string{"", ""}, rows)
 }
 
-func (t *planText) leftOut() {
+func (t *planDraft) leftOut() {
 	if len(t.Plan.LeftOut) == 0 {
 		return
 	}
@@ -341,7 +351,7 @@ func (t *planText) leftOut() {
 	}
 }
 
-func (t *planText) alternatives() {
+func (t *planDraft) alternatives() {
 	if len(t.Plan.Alternatives) == 0 {
 		return
 	}
@@ -355,7 +365,7 @@ func (t *planText) alternatives() {
 	}
 }
 
-func (t *planText) cautions() {
+func (t *planDraft) cautions() {
 	t.heading("Cautions")
 	for _, level := range []string{"care", "note"} {
 		for _, c := range t.Plan.Cautions {
@@ -366,7 +376,7 @@ func (t *planText) cautions() {
 	}
 }
 
-func (t *planText) asks() {
+func (t *planDraft) asks() {
 	if len(t.Plan.Asks) == 0 {
 		return
 	}
@@ -376,9 +386,22 @@ func (t *planText) asks() {
 	}
 }
 
-func (t *planText) assumptions() {
+// assumptions lists what nobody stated. Those that rest on habit share one
+// sentence and a table; the others name their source.
+func (t *planDraft) assumptions() {
 	t.heading("Assumptions")
+	var habits [][]string
+	var sourced []rules.Assumption
 	for _, a := range t.Plan.Assumptions {
+		if strings.HasPrefix(a.Basis, "common practice, no source") {
+			habits = append(habits, []string{a.Text, a.Value})
+		} else {
+			sourced = append(sourced, a)
+		}
+	}
+	t.para("You did not state these; they are common practice, no source. Replace them with your own in a rig document (forebed rig new).")
+	t.table([]string{"", ""}, habits)
+	for _, a := range sourced {
 		text := a.Text
 		if a.Value != "" {
 			text += ": " + a.Value
@@ -387,12 +410,12 @@ func (t *planText) assumptions() {
 	}
 }
 
-func (t *planText) colophon() {
+func (t *planDraft) colophon() {
 	p := t.Plan
 	t.heading("How this was computed")
-	t.para("  ", fmt.Sprintf("%d draws of the water and the vessel (seed %d); %d trains enumerated, %d screened, %d evaluated on all draws, %d of them keep every must limit. P50 is one consistent draw; P10 and P90 stand beside it and need not add up.",
+	t.para(fmt.Sprintf("%d draws of the water and the vessel (seed %d); %d trains enumerated, %d screened, %d evaluated on all draws, %d of them keep every must limit. P50 is one consistent draw; P10 and P90 stand beside it and need not add up.",
 		p.Search.Draws, p.Search.Seed, p.Search.Trains, p.Search.Screened, p.Search.Evaluated, p.Search.Admissible))
-	t.para("  ", "The run length is computed, not validated by measurement on this water: no measured mixed-bed curve of a natural water was found to check against. Your own log of meter readings and refills is the calibration.")
+	t.para("The run length is computed, not validated by measurement on this water: no measured mixed-bed curve of a natural water was found to check against. Your own log of meter readings and refills is the calibration.")
 }
 
 // plain turns an id into words.
@@ -405,4 +428,20 @@ func sentence(s string) string {
 		return s
 	}
 	return s + "."
+}
+
+// Headline says in one line what a plan comes to: stages, life, cost.
+func Headline(p *rules.Plan, u Units) string {
+	t := planDraft{Report: Report{Plan: p}, u: u}
+	if p.Status == rules.StatusNone {
+		return "No train of stages keeps every must limit on this water."
+	}
+	var names []string
+	for _, s := range p.Stages {
+		names = append(names, plain(string(s.Kind)))
+	}
+	if len(names) == 0 {
+		names = []string{"no stages"}
+	}
+	return fmt.Sprintf("%s: a fill lasts %s, %s a year.", strings.Join(names, ", "), t.volumes(p.Life.WithPlan.Residue), t.money(p.Cost.WithPlan.PerYear))
 }

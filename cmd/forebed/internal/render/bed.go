@@ -1,0 +1,151 @@
+package render
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"strconv"
+
+	"forebed/chem/bed"
+	"forebed/chem/unit"
+	"forebed/cmd/forebed/internal/chart"
+)
+
+// Run is one run of a vessel to exhaustion, with what it was run on.
+type Run struct {
+	Water   string // name of the water: "untreated", or the stages ahead
+	Vessel  *bed.Vessel
+	Service bed.Service
+	Ends    *bed.Ends
+	Through *bed.Breakthrough
+}
+
+// Bed composes the lives of a vessel by endpoint and its breakthrough curve.
+func Bed(r Run, u Units) []Block {
+	d := &draft{}
+	d.title("How long this vessel lasts: " + r.Water)
+	d.lead(fmt.Sprintf("%s of resin at %s and %s °C, on the central water of your report. Computed, not measured: your own log is the calibration.",
+		u.Resin(float64(r.Vessel.Resin)), u.Flow(float64(r.Service.Flow)), Figures(float64(r.Service.Temperature), 2)))
+	d.heading("Ends of life")
+	bedEnds(d, r, u)
+	d.heading("Breakthrough")
+	d.picture(bedCurve(r, u))
+	bedTable(d, r, u)
+	d.heading("The bed itself")
+	b := r.Through
+	d.para(fmt.Sprintf("Share of the capacity used: cation half %s, anion half %s. Film kinetics alone allow %s and %s. Service flow %s bed volumes an hour; pressure drop %s clean.",
+		Figures(b.Usable.Cation, 2), Figures(b.Usable.Anion, 2), Figures(b.Closed.Kinetic.Cation, 2), Figures(b.Closed.Kinetic.Anion, 2),
+		Figures(60*float64(r.Service.Flow)/float64(r.Vessel.Resin), 2), u.Pressure(float64(r.Vessel.PressureDrop(r.Service)))))
+	for _, n := range b.Notes {
+		d.item(n.Text)
+	}
+	return d.blocks
+}
+
+// endNames says the ends of life in words.
+var endNames = map[bed.Endpoint]string{
+	bed.EndResidue: "dry residue passes %s mg/L (spots)", bed.EndMeter: "the pen passes %s ppm", bed.EndSilica: "silica passes %s of the feed's",
+	bed.EndHardness: "hardness passes %s mg/L as CaCO3", bed.EndPH: "the product turns acid or caustic", bed.EndAnion: "anion half used up", bed.EndCation: "cation half used up",
+}
+
+func endName(e bed.End) string {
+	name := endNames[e.ID]
+	if e.ID == bed.EndResidue || e.ID == bed.EndMeter || e.ID == bed.EndSilica || e.ID == bed.EndHardness {
+		return fmt.Sprintf(name, Figures(e.Limit, 2))
+	}
+	return name
+}
+
+func bedEnds(d *draft, r Run, u Units) {
+	var rows [][]string
+	add := func(e bed.End) {
+		life, pen, last := "not in this run", "", ""
+		if e.Reached() {
+			life, pen = u.Volume(float64(e.Life)), Figures(e.Meter, 2)
+			if e.Returns() {
+				last = fmt.Sprintf("comes back after %s to waste", u.Volume(float64(e.Waste())))
+			}
+		}
+		rows = append(rows, []string{endName(e), life, pen, last})
+	}
+	for _, e := range r.Through.ResidueAt {
+		add(e)
+	}
+	for _, e := range r.Through.Ends {
+		if e.ID != bed.EndResidue || !containsLimit(r.Through.ResidueAt, e.Limit) {
+			add(e)
+		}
+	}
+	d.table([]string{"End", ">Life of a fill", ">Pen then, ppm", ""}, rows)
+}
+
+func containsLimit(ends []bed.End, limit float64) bool {
+	for _, e := range ends {
+		if e.Limit == limit {
+			return true
+		}
+	}
+	return false
+}
+
+// bedTable prints the curve at round shares of the run.
+func bedTable(d *draft, r Run, u Units) {
+	all := r.Through.Rows
+	if len(all) == 0 {
+		return
+	}
+	var rows [][]string
+	top := float64(all[len(all)-1].Volume)
+	next := 0.0
+	for _, x := range all {
+		if float64(x.Volume) < next {
+			continue
+		}
+		next = float64(x.Volume) + top/16
+		rows = append(rows, []string{u.Volume(float64(x.Volume)), Figures(float64(x.Residue), 2), Figures(x.Meter, 2), Figures(float64(x.Conductivity), 2),
+			Figures(x.Water.PH, 2), Figures(float64(x.Water.SilicaMilligrams()), 2), Figures(float64(x.Hardness), 2)})
+	}
+	d.table([]string{">Through", ">Residue mg/L", ">Pen ppm", ">uS/cm", ">pH", ">SiO2 mg/L", ">Hardness"}, rows)
+}
+
+// bedCurve draws residue and pen against volume, up to a few times the limit.
+func bedCurve(r Run, u Units) string {
+	volume := func(v unit.Litres) float64 {
+		if u == US {
+			return v.Gallons()
+		}
+		return float64(v)
+	}
+	residue, pen := chart.Line{Name: "dry residue, mg/L"}, chart.Line{Name: "pen, ppm"}
+	for _, x := range r.Through.Rows {
+		residue.Points = append(residue.Points, [2]float64{volume(x.Volume), float64(x.Residue)})
+		pen.Points = append(pen.Points, [2]float64{volume(x.Volume), x.Meter})
+	}
+	lines := []chart.Line{residue, pen}
+	limit := float64(r.Ends.Residue)
+	return chart.Curve{ID: "breakthrough", Title: "Breakthrough of the vessel", Desc: chart.Describe(lines, "mg/L or ppm"),
+		XLabel: "through the vessel, " + u.VolumeUnit(), YLabel: "mg/L of dry residue; ppm on the pen", Lines: lines,
+		Levels: []chart.Level{{Name: "limit " + Figures(limit, 2) + " mg/L", Y: limit}}, YTop: max(6*limit, 20)}.SVG()
+}
+
+// BedCSV writes the breakthrough curve for plotting, with the unit in the name
+// of each column.
+func BedCSV(w io.Writer, r Run) error {
+	out := csv.NewWriter(w)
+	head := []string{"volume_l", "volume_gal", "bed_volumes", "dry_residue_mg_per_l", "meter_ppm", "conductivity_us_per_cm", "ph", "silica_mg_per_l", "carbon_dioxide_mg_per_l", "hardness_mg_per_l_caco3"}
+	if err := out.Write(head); err != nil {
+		return err
+	}
+	for _, x := range r.Through.Rows {
+		var row []string
+		for _, v := range []float64{float64(x.Volume), x.Volume.Gallons(), x.BedVolumes, float64(x.Residue), x.Meter, float64(x.Conductivity), x.Water.PH,
+			float64(x.Water.SilicaMilligrams()), float64(x.Water.CarbonDioxide()), float64(x.Hardness)} {
+			row = append(row, strconv.FormatFloat(Round(v, 5), 'g', -1, 64))
+		}
+		if err := out.Write(row); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
