@@ -17,3 +17,14 @@ func Catalogue() []Stage {
 		&ultraviolet, &chlorineDisinfection,
 	}
 }
+
+// Kinds returns the kinds of stage, in the order of the catalogue.
+func Kinds() []Kind {
+	var kinds []Kind
+	for _, s := range Catalogue() {
+		if len(kinds) == 0 || kinds[len(kinds)-1] != s.Kind() {
+			kinds = append(kinds, s.Kind())
+		}
+	}
+	return kinds
+}
