@@ -134,15 +134,14 @@ func (f *Facts) judge(r *Rule) Finding {
 
 // baseless reports whether nothing at all is known of what the rule's doubt
 // turns on. Nobody is warned of arsenic because nobody looked for it: what to
-// look for is the business of the asks. A limit stays open where a test of the
-// water would settle it, and not where only the place was not described.
+// look for is the business of the asks.
 func (f *Facts) baseless(r *Rule) bool {
-	limit := r.Level == LevelMust || r.Level == LevelShould
-	grounds := false
-	r.node.reasons(&f.Values, func(leaf *node) {
-		grounds = grounds || f.at[leaf.quantity].Known() || limit && leaf.quantity < qResinVolume
-	})
-	return !grounds
+	if r.Level == LevelMust || r.Level == LevelShould {
+		return false
+	}
+	known := false
+	r.node.reasons(&f.Values, func(leaf *node) { known = known || f.at[leaf.quantity].Known() })
+	return !known
 }
 
 // drawCount is the number of draws that Facts hold.

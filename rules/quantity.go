@@ -145,6 +145,7 @@ const (
 	qBackwashFlow
 	qBackwashShort
 	qRecovery
+	qConcentrateSI
 	qWastePerSeason
 	qVariantAir
 	qVariantChlorine
