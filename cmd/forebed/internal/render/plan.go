@@ -262,11 +262,7 @@ func (t *planDraft) stage(s rules.StagePlan) {
 	case rules.RoleShortens:
 		t.detail("worth", fmt.Sprintf("it costs life (%s times), and is here because a later stage or the plumbing needs it", ratios(s.LifeRatio)))
 	default:
-		protects := "it protects what stands behind it"
-		if s.Protects != "" {
-			protects = "it protects from " + s.Protects
-		}
-		t.detail("worth", fmt.Sprintf("%s; it does not stretch the life of a fill (%s times)", protects, ratios(s.LifeRatio)))
+		t.detail("worth", fmt.Sprintf("it protects, for the reasons above; it does not stretch the life of a fill (%s times)", ratios(s.LifeRatio)))
 	}
 	money := fmt.Sprintf("%s to buy, %s a year to run", t.money(s.FirstCost), t.money(s.CostPerYear))
 	if s.BreakEven != nil {

@@ -90,8 +90,8 @@ func composition(d *draft, c *water.Composition) {
 		band(c.PH, 2), c.PHOrigin, band(c.Temperature, 2), band(c.Hardness, 3), band(c.Alkalinity, 3), band(c.Conductivity, 3), band(c.Residue, 3), band(c.Calcite, 2), band(c.Gypsum, 2)))
 	d.para(fmt.Sprintf("Load on the resin: cation half %s meq/L, anion half %s meq/L. Carbon dioxide and silica carry no charge, so no pen sees them, yet they use up the anion half.",
 		band(c.CationLoad, 3), band(c.AnionLoad, 3)))
-	for _, g := range c.Given {
-		d.item(g)
+	if len(c.Given) > 0 {
+		d.para("These figures rest on: " + strings.Join(c.Given, ", ") + ". What was not measured is drawn from the statistics of real wells.")
 	}
 	for _, k := range c.Checks {
 		text := sentence(k.Sentence)
