@@ -80,6 +80,9 @@ func (r *reader) scanName(items []item, k int, l *line) named {
 			nm.fraction = analysis.Dissolved
 		}
 	}
+	if k > 0 && items[k-1].cell == it.cell && items[k-1].kind == itWord {
+		nm.setFraction(items[k-1].class)
+	}
 	nm.swallow = nm.id != "ph" && endsInPH(l, it)
 	if nm.basis == "" && !it.symbol && it.t1-it.t0 > 1 {
 		nm.basis = r.basisInside(l, it)

@@ -131,7 +131,7 @@ func (r *reader) readSentence(v int, items []item) {
 		at   int
 	}
 	var cur *open
-	limited := false
+	limited, goals := false, false
 	no := -1
 	for k := 0; k < len(items); k++ {
 		it := &items[k]
@@ -162,8 +162,11 @@ func (r *reader) readSentence(v int, items []item) {
 					continue
 				}
 			}
+			if cur == nil && limited {
+				goals = true // "Target for the tank is pH 6.8, GH 5"
+			}
 			cur = &open{nm: nm, at: k}
-			limited = nm.limited
+			limited = limited || nm.limited
 			k = nm.next - 1
 		case itWord:
 			if it.fold == "no" || it.fold == "zero" || it.fold == "without" {
@@ -171,6 +174,10 @@ func (r *reader) readSentence(v int, items []item) {
 			}
 			if it.class&clsLimit != 0 {
 				limited = true
+			}
+			switch it.fold {
+			case "ours", "mine", "yours", "but", "came":
+				limited, goals = false, false
 			}
 		case itPunct:
 			if it.fold == ")" || it.fold == "," && !limitGoesOn(items, k) {
@@ -193,7 +200,7 @@ func (r *reader) readSentence(v int, items []item) {
 				}
 				continue
 			}
-			if guess || limited || val.class&clsLimit != 0 && r.limitSentence(items, k) || r.limitBehind(items, k, true) || r.goalBehind(items, k) {
+			if guess || limited || goals || val.class&clsLimit != 0 && r.limitSentence(items, k) || r.limitBehind(items, k, true) || r.goalBehind(items, k) {
 				limited = false
 				continue
 			}
@@ -208,7 +215,7 @@ func (r *reader) readSentence(v int, items []item) {
 				}
 				continue
 			}
-			if k-cur.at > 14 || isYear(val.num.text) && !val.hasUnit {
+			if k-cur.at > 14 || isYear(val.num.text) && !val.hasUnit || !val.hasUnit && items[k-1].kind != itUnit && !copulaOnly(items, cur.at+1, k) {
 				continue
 			}
 			f := r.newFinding(v, cur.nm, it, val)
@@ -308,6 +315,34 @@ func limitGoesOn(items []item, k int) bool {
 func onlySmall(items []item, a, b int) bool {
 	for k := a; k < b; k++ {
 		if items[k].kind == itWord && !smallWord(items[k].fold) && items[k].fold != "was" && items[k].fold != "are" {
+			return false
+		}
+	}
+	return true
+}
+
+// copulaOnly tells whether nothing but words such as "was" and "about" stands
+// between a name and a bare number: "hardness 22", "pH of 7.1".
+func copulaOnly(items []item, a, b int) bool {
+	for k := a; k < b; k++ {
+		it := &items[k]
+		switch it.kind {
+		case itWord:
+			if smallWord(it.fold) || it.class&(clsAbout|clsTotal|clsDissolved) != 0 {
+				continue
+			}
+			switch it.fold {
+			case "was", "are", "were", "came", "back", "at", "read", "reads", "tested", "measured", "pad", "looks", "like", "level", "value", "result", "out", "up", "only", "also", "now", "still", "reading", "hit", "showed", "shows", "says", "it", "=", "meter", "lab", "field", "as", "well", "just":
+				continue
+			}
+			return false
+		case itPunct:
+			if it.fold == ":" || it.fold == "=" || it.fold == "," || it.fold == "(" || it.fold == ")" {
+				continue
+			}
+			return false
+		case itBasis, itUnit, itName, itDash:
+		default:
 			return false
 		}
 	}

@@ -39,6 +39,9 @@ func (r *reader) rowName(i int) (named, bool) {
 			}
 			return named{}, false
 		case itWord:
+			if it.class&(clsTotal|clsDissolved) != 0 && k+1 < len(items) && it.cell == items[k+1].cell {
+				continue // "Total arsenic"
+			}
 			if it.class&clsRejected != 0 || it.xe-it.x <= 2 && k == 0 && it.fold != "no" || it.role == roleName && k+1 < len(items) && (items[k+1].fold == ":" || items[k+1].cell > it.cell) {
 				continue
 			}
@@ -109,10 +112,22 @@ func (r *reader) row(i int) bool {
 // fits tells whether a line has the shape of a row of the table: little text
 // outside its cells.
 func (r *reader) fits(i int, nm named) bool {
-	return !r.looksProse(i) && !(r.isKeyLine(i) && r.table.line < i-1 && !r.colonRows())
+	items := r.items[i]
+	if r.table.flow && nm.next < len(items) {
+		switch items[nm.next].kind {
+		case itValue, itUnit, itDash, itCode:
+			return true
+		}
+	}
+	if r.table.count(roleName) <= 1 {
+		for k := nm.next + 1; k+1 < len(items); k++ {
+			if it := &items[k]; it.kind == itName && it.name.ID != nm.id && !it.symbol && it.role == roleNone && it.cell > items[k-1].cell && items[k+1].kind == itValue && items[k+1].val.number() {
+				return false // names and values side by side
+			}
+		}
+	}
+	return !r.looksProse(i)
 }
-
-func (r *reader) colonRows() bool { return true }
 
 // looksProse tells whether a line is running text.
 func (r *reader) looksProse(i int) bool {
@@ -302,6 +317,9 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			}
 		}
 	}
+	if !hasUnit && !ditto {
+		colUnit, hasUnit = r.strayUnit(rest, put, cols)
+	}
 	done := 0
 	if t.has(roleMean) && len(hits) > 0 {
 		low, high = r.singleReadings(t, base, rest, put, low, high)
@@ -393,6 +411,23 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			r.lastBasis = rowBasis
 		}
 	}
+}
+
+// strayUnit finds the unit of a row that has no cell of its own: it stands
+// behind a limit whose column is followed by that of the units, or between the
+// columns.
+func (r *reader) strayUnit(rest []item, put []int, cols []column) (stated, bool) {
+	for k := range rest {
+		it := &rest[k]
+		c := put[k]
+		switch {
+		case it.kind == itValue && it.val.hasUnit && c >= 0 && c+1 < len(cols) && cols[c+1].role == roleUnit:
+			return it.val.unit, true
+		case it.kind == itUnit && !it.unit.area && (c < 0 || cols[c].role == roleNone || cols[c].role == roleFlag):
+			return it.unit, true
+		}
+	}
+	return stated{}, false
 }
 
 // fractionColumns tells whether the columns are the total and the dissolved
@@ -546,6 +581,9 @@ func (r *reader) plainRow(i int, nm named) bool {
 			}
 		case itValue:
 			v := it.val
+			if got == nil && !v.number() && v.class&(clsPresent|clsAbsent) != 0 && !v.none && r.numberBehind(items, k) {
+				continue // PASS, FAIL before the number
+			}
 			if limited && v.number() || v.counts || nm.isCondition(&v) || it.class&clsLimit != 0 && v.number() && got != nil {
 				limited = false
 				continue
@@ -594,6 +632,22 @@ func (r *reader) plainRow(i int, nm named) bool {
 		r.pairs(i, k)
 	}
 	return true
+}
+
+// numberBehind tells whether a number with a unit follows before the next
+// name or bracket.
+func (r *reader) numberBehind(items []item, k int) bool {
+	for j := k + 1; j < len(items); j++ {
+		switch it := &items[j]; it.kind {
+		case itName, itPunct:
+			return false
+		case itValue:
+			if it.val.number() {
+				return it.val.hasUnit && !it.val.counts
+			}
+		}
+	}
+	return false
 }
 
 // plainUnit finds the unit of a value in a row without a heading.

@@ -30,7 +30,7 @@ func (r *reader) status(i int) {
 	if c&clsQC != 0 && !values && len(items) > 0 && r.opensWith(i, clsQC) && (r.isSection(i) || r.lines[i].cells >= 2) && !r.isKeyed(i) {
 		r.qc, r.table = true, nil
 	}
-	if c&(clsPrelim|clsFinal) != 0 && (r.opensWith(i, clsPrelim|clsFinal) || !values && r.isSection(i) && r.lines[i].cells <= 2) && !r.isHeadingWords(items) {
+	if c&(clsPrelim|clsFinal) != 0 && (r.opensWith(i, clsPrelim|clsFinal) || !values && r.isSection(i) && r.lines[i].cells <= 2) && !r.isHeadingWords(items) && r.lines[i].cells < 3 {
 		pre := c&clsPrelim != 0 && !(c&clsFinal != 0 && r.opensWith(i, clsFinal))
 		if pre != r.prelim || !pre != r.final {
 			r.prelim, r.final = pre, !pre

@@ -239,7 +239,7 @@ func align(items []item, cols []column, byIndex, byPlace bool) []int {
 			if i < n && j < m {
 				relax(at(i+1, j+1), c+fit(&items[i], &cols[j])+place(&items[i], &cols[j], byIndex, byPlace), 3)
 			}
-			if i < n && j > 0 && i > 0 && shares(&items[i-1], &items[i], &cols[j-1]) {
+			if i < n && j > 0 && i > 0 && from[at(i, j)] >= 3 && shares(&items[i-1], &items[i], &cols[j-1]) {
 				relax(at(i+1, j), c+0.05+place(&items[i], &cols[j-1], byIndex, byPlace)/2, 4)
 			}
 		}

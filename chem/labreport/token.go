@@ -365,10 +365,7 @@ func (x *lexer) word() {
 	}
 	if n := dotted(s, x.i); n > 0 {
 		t := x.add(tokWord, n)
-		t.fold = strings.ReplaceAll(strings.ToLower(s[t.start:t.end]), ".", "")
-		if strings.HasSuffix(s[t.start:t.end], ".") {
-			t.fold += "."
-		}
+		t.fold = strings.NewReplacer(".", "", " ", "").Replace(strings.ToLower(s[t.start:t.end]))
 		return
 	}
 	if w := s[x.i:end]; (w == "KS4" || w == "KB8" || w == "Ks4") && end+1 < len(s) && (s[end] == ',' || s[end] == '.') && isDigit(s[end+1]) {

@@ -108,6 +108,14 @@ func foldUnit(s string) string { return unit.Fold(s) }
 // splitUnit understands a unit with a substance inside it: "mgn/l",
 // "mgcaco3/l", "mg/lno3", "mg/l-n", "mg/lascaco3".
 func splitUnit(f string) (stated, bool) {
+	u, ok := splitSubstance(f)
+	if ok && u.other == "Pt" && u.unit == unit.MgL {
+		return stated{unit: unit.ColorUnits}, true
+	}
+	return u, ok
+}
+
+func splitSubstance(f string) (stated, bool) {
 	for _, p := range [...]string{"mg", "ug", "ng", "meq", "mmol", "mval", "g"} {
 		rest, ok := strings.CutPrefix(f, p)
 		if !ok {
