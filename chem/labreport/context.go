@@ -122,7 +122,7 @@ func (r *reader) explain(i int) bool {
 	for k := 0; k < cut; k++ {
 		switch it := &items[k]; it.kind {
 		case itUnit:
-			if !has && !it.unit.area && (concentrationUnit(it.unit.unit)) {
+			if _, grains := it.unit.unit.CaCO3(); !has && !it.unit.area && (concentrationUnit(it.unit.unit) || grains) {
 				u, has = it.unit, true
 			}
 		case itBasis:

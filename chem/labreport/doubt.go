@@ -310,13 +310,22 @@ func balanceDoubts(s *analysis.Sample) []analysis.Warning {
 			out = append(out, analysisWarning("charge_imbalance", fmt.Sprintf("cations make %.2f meq/L and anions %.2f meq/L, %.0f %% apart", cations, anions, 100*e)))
 		}
 	}
-	if has("tds", "conductivity") && mg["tds"] > 20 && mg["conductivity"] > 1 {
+	if has("tds", "conductivity") && !suspect(at["conductivity"]) && !suspect(at["tds"]) && mg["tds"] > 20 && mg["conductivity"] > 1 {
 		if q := mg["tds"] / mg["conductivity"]; q > 1.4 || q < 0.3 {
 			doubtful(at["conductivity"], "value_implausible", fmt.Sprintf("conductivity %s and dissolved solids %s do not belong together", trim(mg["conductivity"]), trim(mg["tds"])), settle("conductivity"))
 			doubtful(at["tds"], "value_implausible", "conductivity and dissolved solids do not belong together", settle("tds"))
 		}
 	}
 	return out
+}
+
+func suspect(res *analysis.Result) bool {
+	for _, w := range res.Warnings {
+		if w.Code == "unit_suspect" {
+			return true
+		}
+	}
+	return false
 }
 
 // grainDoubt says when grains may be those of the imperial gallon.

@@ -307,7 +307,7 @@ func (p *parser) number(i, n int, op byte) int {
 		j++
 	}
 	if !v.hasUnit && same(j) && toks[j].kind == tokWord {
-		if _, e, ok := p.vocab(j); ok && e.class&clsCount != 0 && !(toks[j].fold == "of" && !p.isNumber(j+1)) && !isSymbolName(p.text(&toks[j])) {
+		if _, e, ok := p.vocab(j); ok && e.class&clsCount != 0 && !(toks[j].fold == "of" && !p.isNumber(j+1)) && !isSymbolName(p.text(&toks[j])) && !(len(p.text(&toks[j])) == 1 && isUpper(p.text(&toks[j])[0]) && p.text(&toks[j]) != "L") {
 			v.counts = true
 		}
 	}

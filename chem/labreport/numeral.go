@@ -201,6 +201,40 @@ func scanNumeral(s string, groupBlanks bool) (numeral, int) {
 	return numeral{text: text}, i
 }
 
+// scanFraction reads "1 1/2", "1½" and "1/2" at the start of s as a decimal
+// number. It returns the bytes read; 0 if no such fraction stands there.
+func scanFraction(s string) (numeral, int) {
+	i := 0
+	for i < len(s) && i < 3 && isDigit(s[i]) {
+		i++
+	}
+	whole := s[:i]
+	for sign, part := range vulgar {
+		if i > 0 && strings.HasPrefix(s[i:], sign) {
+			return numeral{text: whole + part}, i + len(sign)
+		}
+	}
+	j := i
+	if i > 0 && i < len(s) && s[i] == ' ' {
+		j = i + 1
+	} else {
+		j, whole = 0, "0"
+	}
+	if j+3 > len(s) || !isDigit(s[j]) || s[j+1] != '/' || j+3 < len(s) && (isDigit(s[j+3]) || s[j+3] == '/' || isLetter(s[j+3])) {
+		return numeral{}, 0
+	}
+	part, ok := plainFractions[s[j:j+3]]
+	if !ok {
+		return numeral{}, 0
+	}
+	return numeral{text: whole + part}, j + 3
+}
+
+var (
+	vulgar         = map[string]string{"½": ".5", "¼": ".25", "¾": ".75"}
+	plainFractions = map[string]string{"1/2": ".5", "1/4": ".25", "3/4": ".75", "1/8": ".125", "3/8": ".375", "5/8": ".625", "7/8": ".875"}
+)
+
 // scanExponent reads E-02, x 10^-3, ×10⁻³ and the like.
 func scanExponent(s string) (string, int) {
 	if len(s) >= 2 && (s[0] == 'E' || s[0] == 'e') {

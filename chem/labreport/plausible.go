@@ -40,9 +40,7 @@ func impossible(id analyte.ID, v float64, u unit.Unit) bool {
 	case "dissolved_oxygen":
 		return u == unit.MgL && v > oxygenHigh
 	case "conductivity":
-		if c, ok := u.MicroSPerCm(v); ok {
-			return float64(c) > conductivityHigh
-		}
+		return u == unit.USCm && v > conductivityHigh
 	case "orp":
 		return v < -1000 || v > 1500
 	}

@@ -21,7 +21,7 @@ func (r *reader) readProse() {
 	}
 	if rows >= enoughRows {
 		for _, i := range r.prose {
-			if r.lineClass(i)&(clsPrelim|clsFinal) != 0 {
+			if r.lineClass(i)&(clsPrelim|clsFinal|clsCorrect) != 0 {
 				r.paragraph([]int{i})
 			}
 			r.ignore(i, "running text beside a table")
@@ -221,18 +221,32 @@ func (r *reader) readSentence(v int, items []item) {
 			f := r.newFinding(v, cur.nm, it, val)
 			f.prose = true
 			r.plainUnit(&f, cur.nm, items, k)
-			r.add(f)
+			if c&clsCorrect != 0 {
+				r.replace(f)
+			} else {
+				r.add(f)
+			}
 			cur.used = true
 		}
 	}
+}
+
+// replace puts a finding in the place of an earlier one of the same sentence.
+func (r *reader) replace(f finding) {
+	for k := len(r.found) - 1; k >= 0 && r.found[k].line == f.line; k-- {
+		if r.found[k].id == f.id && r.found[k].fraction == f.fraction {
+			r.found = append(r.found[:k], r.found[k+1:]...)
+			break
+		}
+	}
+	r.add(f)
 }
 
 // correction tells whether a value puts the one before it right in the same
 // sentence: "22, no wait, 20".
 func (r *reader) correction(items []item, k int) bool {
 	for j := k - 1; j >= 0 && j >= k-5; j-- {
-		switch items[j].fold {
-		case "wait", "sorry", "no", "rather", "correction", "meant", "oops", "make":
+		if items[j].class&clsCorrect != 0 || items[j].fold == "no" {
 			return true
 		}
 	}

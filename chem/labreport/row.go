@@ -12,8 +12,12 @@ import (
 // flags and codes may stand before it; other words may not.
 func (r *reader) rowName(i int) (named, bool) {
 	items := r.items[i]
+	first := r.afterLabel(i)
 	for k := range items {
 		it := &items[k]
+		if k < first {
+			continue
+		}
 		switch it.kind {
 		case itName:
 			if it.symbol && k+1 < len(items) && items[k+1].kind == itName && !items[k+1].symbol && items[k+1].cell > it.cell && items[k+1].name.ID != it.name.ID && !related(it.name.ID, items[k+1].name.ID) && it.end-it.start == 1 {
@@ -57,6 +61,22 @@ func (r *reader) rowName(i int) (named, bool) {
 		}
 	}
 	return named{}, false
+}
+
+// afterLabel returns the item behind a label of one to three words and a colon
+// that stands before the name: "Kitchen: iron 0.3 mg/L".
+func (r *reader) afterLabel(i int) int {
+	items := r.items[i]
+	for k := 0; k < len(items) && k <= 3; k++ {
+		it := &items[k]
+		switch {
+		case it.kind == itPunct && it.fold == ":" && k > 0 && k+1 < len(items) && items[k+1].kind == itName:
+			return k + 1
+		case it.kind != itWord || it.role != roleNone && it.role != roleOther && it.role != roleSample && it.role != roleDate || it.class&^(clsTreated|clsRaw|clsCount|clsTo) != 0:
+			return 0
+		}
+	}
+	return 0
 }
 
 // symbolStands tells whether a symbol is used as a name: it opens its cell and
@@ -581,6 +601,10 @@ func (r *reader) plainRow(i int, nm named) bool {
 			}
 		case itValue:
 			v := it.val
+			if !v.number() && v.class&clsLimit != 0 && (got != nil || r.numberBehind(items, k)) {
+				limited = true // "ideal 200-400"
+				continue
+			}
 			if got == nil && !v.number() && v.class&(clsPresent|clsAbsent) != 0 && !v.none && r.numberBehind(items, k) {
 				continue // PASS, FAIL before the number
 			}

@@ -163,6 +163,10 @@ func (r *reader) sampleKeys(i int) bool {
 func (r *reader) newBlock(i int, label string, explicit bool) {
 	b := &r.blocks[r.block]
 	base := plainLabel(label)
+	if explicit && blankLabel(base) {
+		r.qc, r.table = true, nil
+		return
+	}
 	if r.qc && explicit && !qcLabel(base) {
 		r.qc, r.table = false, nil
 	}
@@ -185,6 +189,11 @@ func (r *reader) newBlock(i int, label string, explicit bool) {
 	}
 	r.blocks = append(r.blocks, block{label: label, explicit: explicit, line: i, class: r.classOf(label)})
 	r.block = len(r.blocks) - 1
+}
+
+// blankLabel tells whether a sample is a blank or spike of the laboratory.
+func blankLabel(s string) bool {
+	return hasWord(s, []string{"blank", "spike", "lab control", "laboratory control", "lcs"})
 }
 
 func qcLabel(s string) bool {

@@ -489,3 +489,11 @@ func TestCorpus(t *testing.T) {
 		t.Errorf("%d warnings nobody asked for in %d reports", got.warnOther, got.cases)
 	}
 }
+
+// The same figures on layouts and traps that the corpus does not hold.
+func TestVariants(t *testing.T) {
+	got := scoreFolder(t, "testdata/variants")
+	if got.precision() < 0.995 || got.recall() < 0.985 || got.silent > 0 || got.refusalsMissed+got.refusalsWrong > 0 || got.warned() < 0.98 || got.warnOther > got.cases {
+		t.Errorf("precision %.4f, recall %.4f, silent misreads %d, refusals missed %d, wrong %d, warnings due %.4f, other %d of %d", got.precision(), got.recall(), got.silent, got.refusalsMissed, got.refusalsWrong, got.warned(), got.warnOther, got.cases)
+	}
+}

@@ -139,7 +139,7 @@ func (r *reader) add(f finding) {
 	if f.fraction == analysis.NotStated && r.ctx.fraction != "" {
 		f.fraction = r.ctx.fraction
 	}
-	if !f.hasUnit && r.ctx.hasUnit && concentration(f.id) {
+	if !f.hasUnit && r.ctx.hasUnit && compatible(f.id, r.ctx.unit.unit) && concentration(f.id) {
 		f.unit, f.hasUnit = r.ctx.unit, true
 		f.unit.basis = ""
 	}
@@ -216,6 +216,10 @@ func (r *reader) step(i int) int {
 		r.explains(i)
 		return 0
 	}
+	if r.lineClass(i)&clsCorrect != 0 && r.lines[i].cells == 1 && r.values(i) >= 2 {
+		r.prose = append(r.prose, i)
+		return 0
+	}
 	if !r.looksProse(i) || r.table != nil && r.lines[i].cells > 2 {
 		if r.row(i) {
 			return 0
@@ -250,6 +254,17 @@ func (r *reader) sentence(i int) bool {
 		}
 	}
 	return words > marks || joints >= 3
+}
+
+// values counts the numbers of a line.
+func (r *reader) values(i int) int {
+	n := 0
+	for k := range r.items[i] {
+		if it := &r.items[i][k]; it.kind == itValue && it.val.number() && !it.val.counts {
+			n++
+		}
+	}
+	return n
 }
 
 // isSkipped tells whether a line is about the instrument, the bottles, another

@@ -136,6 +136,9 @@ func (x *lexer) run(pipes bool) {
 				x.method = 0
 			}
 			x.gap = n
+		case c == '~' && strings.HasPrefix(s[x.i:], "~~") && strings.Contains(s[x.i+2:], "~~"): // struck out
+			x.i += 4 + strings.Index(s[x.i+2:], "~~")
+			x.gap = 1
 		case c == '\t' || pipes && c == '|':
 			x.i++
 			x.nextCell()
@@ -514,6 +517,12 @@ func (x *lexer) number() {
 		x.add(tokMethod, j)
 		x.method = 2
 		return
+	}
+	if f, m := scanFraction(s[x.i:]); m > 0 {
+		if _, u := scanUnit(s[skipBlanks(s, x.i+m):]); u > 0 || !strings.HasPrefix(f.text, "0") {
+			x.add(tokNumber, x.i+m).num = f
+			return
+		}
 	}
 	chunk := chunkOf(s, x.i)
 	if k, m := dateOrCode(chunk); m > 0 {

@@ -155,6 +155,18 @@ func withSubstance(u stated, s string, n int) (stated, int) {
 	if u.basis != "" || u.other != "" || u.area {
 		return u, n
 	}
+	if u.unit == unit.GrainsUS {
+		for _, w := range [...]string{" (imperial)", " (imp)", " (imp.)", " imperial", " (UK)", " (British)"} {
+			if len(s) >= n+len(w) && strings.EqualFold(s[n:n+len(w)], w) {
+				return stated{unit: unit.GrainsUK}, n + len(w)
+			}
+		}
+		for _, w := range [...]string{" (US)", " (U.S.)"} {
+			if strings.HasPrefix(s[n:], w) {
+				return u, n + len(w)
+			}
+		}
+	}
 	i := skipBlanks(s, n)
 	if gapTooWide(s, n, i) {
 		return u, n
