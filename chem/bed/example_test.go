@@ -30,9 +30,9 @@ func ExampleRun() {
 	}
 	fmt.Printf("%s runs out first\n", b.First)
 	// Output:
-	// silica          after 444 gal, pen 0.1 ppm
-	// residue         after 459 gal, pen 0.4 ppm
-	// meter           after 506 gal, pen 10.0 ppm
-	// cation_capacity after 657 gal, pen 8.6 ppm
+	// silica          after 442 gal, pen 0.1 ppm
+	// residue         after 458 gal, pen 0.4 ppm
+	// meter           after 509 gal, pen 10.0 ppm
+	// cation_capacity after 657 gal, pen 8.7 ppm
 	// anion_capacity runs out first
 }

@@ -88,7 +88,7 @@ func notes(v *Vessel, s Service, e *Ends, w *water.Water, b *Breakthrough) []Not
 	}
 	if residue.Returns() {
 		band := residue.Bands[0]
-		add("band_returns", "The product is beyond %.3g mg/L from %s to %s; after that water has run to waste (%s) it is within the limit again, and the bed serves on %s. A silica drop test shows both ends of the band. The height of the band (%.0f mg/L at most) is uncertain by a half.",
+		add("band_returns", "The product is beyond %.3g mg/L from %s to %s; after that water has run to waste (%s) it is within the limit again, and the bed serves on %s. A silica drop test shows both ends of the band. In a real bed the band is lower and broader than the %.0f mg/L computed here.",
 			residue.Limit, litres(band.From), litres(band.To), litres(residue.Waste()), until(residue.Final), band.Peak)
 	}
 	if meter.Reached() && b.End(EndCation).Life > meter.Life && carbonic(b, meter.Life, e.Meter) {

@@ -11,16 +11,17 @@ import (
 
 // Options steers the cell model. The zero value asks for the defaults.
 type Options struct {
-	Cells   int     // cells in series; 0 means 60
-	Batches int     // batches of water that exhaust one cell; 0 means 8
+	Cells   int     // cells in series; 0 means 80
+	Batches int     // batches of water that exhaust one cell; 0 means 4
 	Past    float64 // how far to go, as a multiple of the exhaustion of the longer-lived half; 0 means 1.3
 }
 
-// Defaults of the cell model. With 60 cells the numerical spread is below that
-// of the film; see the refinement test.
+// Defaults of the cell model. Against 400 cells and 16 batches they move the
+// lives of the ledger's waters by less than 1 % and the height of the silica
+// band by less than 5 % (60 cells and 8 batches: 1 % and 40 %).
 const (
-	defaultCells   = 60
-	defaultBatches = 8
+	defaultCells   = 80
+	defaultBatches = 4
 	defaultPast    = 1.3
 )
 

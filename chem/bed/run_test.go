@@ -191,7 +191,8 @@ func TestSofteningInvariance(t *testing.T) {
 	within(t, "closed form", float64(y.Residue/x.Residue), 1, 0.002)
 }
 
-// From 40 to 160 cells a life moves by less than 2 %.
+// From 40 to 160 cells a life moves by less than 2 %; from the default cells
+// to 200 with finer batches by less than 1 %, and the silica peak by 6 %.
 func TestRefinement(t *testing.T) {
 	for name, w := range ledgerWaters() {
 		v, s := ledgerVessel()
@@ -210,13 +211,29 @@ func TestRefinement(t *testing.T) {
 				t.Errorf("%s, %s: %.4g L with 40 cells, %.4g with 160", name, id, a, b)
 			}
 		}
+		if name != "raw" && name != "RO 95 %" {
+			continue
+		}
+		usual, err := Run(&v, s, &e, &w, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if fine, err = Run(&v, s, &e, &w, Options{Cells: 200, Batches: 12}); err != nil {
+			t.Fatal(err)
+		}
+		for _, id := range []Endpoint{EndResidue, EndSilica, EndAnion, EndCation} {
+			within(t, name+", "+string(id), float64(usual.End(id).Life/fine.End(id).Life), 1, 0.01)
+		}
+		within(t, name+", silica peak", usual.End(EndSilica).Bands[0].Peak/fine.End(EndSilica).Bands[0].Peak, 1, 0.06)
+		f := newFronts(&v, s, &w)
+		within(t, name+", silica peak in closed form", f.peak/float64(w.Silica)/fine.End(EndSilica).Bands[0].Peak, 1, 0.1)
 	}
 }
 
 // The closed form is held to the cells over 150 waters at 30 to 130 transfer
 // units, at worst and for 95 of 100: sodium and carbonate at 1 %, silica at
-// 10 %, and the residue end where the limit is not within a factor of two of
-// the silica peak (there the life jumps from the silica band to the metals,
+// 10 %, and the residue end where the limit is not within a third of the
+// silica peak (there the life jumps from the silica band to the metals,
 // and neither model can tell which). The rougher ends are those of metals that
 // meet strong acid, and of alkaline waters almost without CO2.
 func TestClosedAgainstCells(t *testing.T) {
@@ -247,7 +264,7 @@ func TestClosedAgainstCells(t *testing.T) {
 		if f.sites < 1.05 && f.grip > 0.95 {
 			compare("anion capacity", b.Closed.Anion, b.End(EndAnion).Life)
 		}
-		if peak := f.peak * 60.084; float64(e.Residue) < 0.5*peak || float64(e.Residue) > 2*peak {
+		if peak := f.peak * 60.084; float64(e.Residue) < 0.75*peak || float64(e.Residue) > 1.35*peak {
 			residue := b.End(EndResidue)
 			compare("residue", b.Closed.Residue, residue.Life)
 			compare("final", b.Closed.Final, residue.Final)
@@ -306,14 +323,18 @@ func TestLifeScales(t *testing.T) {
 	})
 }
 
-// BenchmarkRun is a full breakthrough of a 1 ft3 vessel: 60 cells, to 1.3
-// times exhaustion.
+// BenchmarkRun is a full breakthrough of a 1 ft3 vessel to 1.3 times
+// exhaustion, with the default cells and with 60 cells in finer batches.
 func BenchmarkRun(b *testing.B) {
 	v, s := ledgerVessel()
 	e, w := DefaultEnds(), exampleWater()
-	for b.Loop() {
-		if _, err := Run(&v, s, &e, &w, Options{}); err != nil {
-			b.Fatal(err)
-		}
+	for name, o := range map[string]Options{"default": {}, "60x8": {Cells: 60, Batches: 8}} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := Run(&v, s, &e, &w, o); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

@@ -82,9 +82,11 @@ func brineDensity(share float64) float64 { return 0.998 + 0.727*share }
 
 const molarSalt = 58.44 // g/mol, NaCl
 
+// The softener's column, and how many cycles it may take to settle.
 const (
-	softenerCells  = 40
-	softenerCycles = 40
+	softenerCells   = 40
+	softenerBatches = 8 // of water that exhaust one cell
+	softenerCycles  = 40
 )
 
 // softening is a softener at work: the column, and what service and brine
@@ -115,8 +117,8 @@ func (s *Softener) start(service Service, w *water.Water) *softening {
 
 	cell := float64(s.Resin) * float64(s.Capacity) / softenerCells // eq
 	salt := s.Salt * float64(s.Resin) / molarSalt                  // eq
-	x.service = cell / defaultBatches / (float64(w.Load().Cation) / 1000)
-	x.batches = int(math.Ceil(salt / (2 * cell / defaultBatches)))
+	x.service = cell / softenerBatches / (float64(w.Load().Cation) / 1000)
+	x.batches = int(math.Ceil(salt / (2 * cell / softenerBatches)))
 	x.regenerant = salt / strength / float64(x.batches)
 
 	x.leave.Cation = math.Exp(-v.TransferUnits(service).Cation / softenerCells)
@@ -149,7 +151,7 @@ func (x *softening) held() (eq float64) {
 // reaches the limit.
 func (x *softening) serve(limit float64) (r Softening, err error) {
 	const asCaCO3 = 1000 * 50.043 // mg/eq
-	before, most := x.held(), 3*softenerCells*defaultBatches
+	before, most := x.held(), 3*softenerCells*softenerBatches
 	raw, passed := asCaCO3*x.sum(x.feed, true), 0.0
 	for n := 0; ; n++ {
 		if n > most {
