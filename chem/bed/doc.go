@@ -27,7 +27,7 @@
 //	charge    sum z c + h = sum z c + [OH] + [HCO3] + 2 [CO3] + [H3SiO4] + [HS]
 //
 // Newton's method solves the three balances in ln s, ln t and ln h from the
-// last solution of the cell, carried on along its last change; about 1.9 steps
+// last solution of the cell, carried on along its last change; about two steps
 // a cell. Where it fails, three nested brackets hold the answer; where they
 // fail, Run returns an error with what is left over. The matrix is an arrow,
 // so a step costs one pass over the ions. Uptake is practically irreversible
