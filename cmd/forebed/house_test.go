@@ -31,7 +31,7 @@ var edges = map[string][]string{
 	"chem/process":                {"chem/unit", "chem/analyte", "chem/water", "chem/bed"},
 	"rules":                       {"chem/unit", "chem/analyte", "chem/analysis", "chem/water", "chem/bed", "chem/process", "schemas"},
 	"cmd/forebed/internal/chart":  {},
-	"cmd/forebed/internal/riglog": {"chem", "rules", "schemas", "cmd/forebed/internal/chart"},
+	"cmd/forebed/internal/riglog": {"chem", "rules", "schemas", "cmd/forebed/internal/chart", "cmd/forebed/internal/render"},
 	"cmd/forebed/internal/engine": {"chem", "rules", "schemas"},
 	"cmd/forebed/internal/render": {"chem", "rules", "schemas", "cmd/forebed/internal/chart", "cmd/forebed/internal/engine"},
 	"cmd/forebed/internal/web":    {"chem", "rules", "schemas", "cmd/forebed/internal"},
