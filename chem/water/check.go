@@ -36,7 +36,7 @@ type Check struct {
 // widen the errors of the report, which later ones and the draws then use.
 var rules = []func(r *report){
 	checkValues, checkMetalUnits, checkDissolved, checkSoftened, checkBlank, checkBalance, checkHardness, checkAlkalinityParts,
-	checkAlkalinityPH, checkLaboratoryPH, checkNitrateBasis, checkConductivityIons, checkConductivityFloor, checkSolidsIons,
+	checkPhenolphthalein, checkAlkalinityPH, checkLaboratoryPH, checkNitrateBasis, checkConductivityIons, checkConductivityFloor, checkSolidsIons,
 	checkSolidsConductivity,
 }
 
@@ -200,6 +200,36 @@ func checkAlkalinityParts(r *report) {
 			Source:   "alkalinity = HCO3/61.02 + CO3/30.00, ledger A-ALK-HCO3",
 			Effect:   "the alkalinity is used, with an error that reaches the other figure"})
 	}
+}
+
+// checkPhenolphthalein holds the phenolphthalein alkalinity, which begins at pH
+// 8.3, against the total and against pH.
+func checkPhenolphthalein(r *report) {
+	total, ok := r.value(qAlkalinity)
+	res := pick(r.sample.Results, "phenolphthalein_alkalinity", analysis.NotStated)
+	if !ok || res == nil || res.Value == nil {
+		return
+	}
+	g, err := reading{id: "phenolphthalein_alkalinity", q: qAlkalinity}.take(res)
+	if err != nil {
+		return
+	}
+	c := Check{Code: "phenolphthalein", Found: asCaCO3(g.value), Unit: "mg/L as CaCO3",
+		Source: "Standard Methods 2320 B table, ledger C-ALK-PT1 to PT5; end points, C-ALK-ENDP",
+		Effect: "none: the total alkalinity and pH are used"}
+	ph, okPH := r.value(qPH)
+	_, err = AlkalinityForms(unit.MgPerL(asCaCO3(g.value)), unit.MgPerL(asCaCO3(total)))
+	switch {
+	case err != nil:
+		c.Severity, c.Expected = Ask, asCaCO3(total)
+		c.Sentence = fmt.Sprintf("The phenolphthalein alkalinity of %.0f mg/L as CaCO3 is above the total of %.0f: the part cannot pass the whole.", c.Found, c.Expected)
+	case okPH && ph < 8.2 && asCaCO3(g.value) > 2:
+		c.Severity = Warn
+		c.Sentence = fmt.Sprintf("A phenolphthalein alkalinity of %.0f mg/L as CaCO3 needs a pH above 8.3, where it is 0 (expected %.0f); %.1f is reported.", c.Found, c.Expected, ph)
+	default:
+		return
+	}
+	r.found(c)
 }
 
 // checkAlkalinityPH looks for pairs of pH and alkalinity that cannot be.
@@ -423,7 +453,7 @@ func checkSoftened(r *report) {
 	other := max(r.amount(qAlkalinity), r.amount(qConductivity)/conductivityPerMeq, r.amount(qTDS)/solidsPerMeq)
 	switch {
 	case ok && na > 0.9*(na+h) && na > 1:
-	case !ok && other > 2 && other > 5*h:
+	case !r.q[qSodium].known && other > 2 && other > 5*h:
 		na = other
 	default:
 		return

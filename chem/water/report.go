@@ -333,6 +333,14 @@ func (row reading) take(res *analysis.Result) (given, error) {
 		if g.high < g.low {
 			g.low, g.high = g.high, g.low
 		}
+		if row.q == qPH { // a scale of pH ends about one step past its last pad
+			if res.Low == nil {
+				g.low = max(g.high-padStepPH, 0)
+			}
+			if res.High == nil {
+				g.high = g.low + padStepPH
+			}
+		}
 	default:
 		g.interval = true
 		if g.high, err = convert(res.Limit); err != nil {
@@ -341,6 +349,9 @@ func (row reading) take(res *analysis.Result) (given, error) {
 	}
 	return g, nil
 }
+
+// padStepPH is a step of a pH pad (ledger row I-STRIP-PH).
+const padStepPH = 0.6
 
 // convert turns a reported number into the unit of the quantity.
 func (row reading) convert(res *analysis.Result, v float64) (float64, error) {

@@ -9,7 +9,7 @@ import (
 
 // candidate is one water on the way to becoming a draw.
 type candidate struct {
-	ion       [NumIons]float64 // meq/L; Bicarbonate holds the alkalinity
+	ion       [NumIons]float64 // meq/L; Bicarbonate holds the alkalinity, below 0 in acid water
 	silica    float64          // mmol/L
 	sulfide   float64          // mmol/L
 	ph        float64          // 0 where it follows from the carbon dioxide
@@ -35,7 +35,7 @@ func (c *candidate) charge() float64 {
 func (c *candidate) raw() Water {
 	w := Water{PH: c.ph, Temperature: unit.Celsius(c.celsius), Silica: unit.MmolPerL(c.silica), Sulfide: unit.MmolPerL(c.sulfide), Matter: c.matter}
 	for i := range Ion(NumIons) {
-		w.Ion[i] = unit.MmolPerL(c.ion[i] / math.Abs(valence[i]))
+		w.Ion[i] = unit.MmolPerL(max(c.ion[i], 0) / math.Abs(valence[i]))
 	}
 	if w.PH == 0 {
 		w.PH = 7
@@ -50,7 +50,7 @@ func (c *candidate) water() (Water, error) {
 	w := c.raw()
 	w.set(Carbon{})
 	if c.ph > 0 {
-		if out, err := w.WithPH(min(max(c.ph, lowestPH), highestPH)); err == nil {
+		if out, err := w.WithPH(c.ph); err == nil {
 			return out, nil
 		}
 	}
@@ -158,6 +158,9 @@ func (m *sampler) candidate() candidate {
 	c.ph, c.logPCO2 = m.acidity(p, c.celsius)
 
 	hardness, alkalinity := m.anchors(p)
+	if c.ph > 0 && c.ph < acidPH {
+		alkalinity = -1000 * exp10(-c.ph) / 0.95 // free acid; activity coefficient at I = 0.002
+	}
 	c.ion[Calcium], c.ion[Magnesium] = m.earths(p, hardness)
 	c.ion[Bicarbonate] = alkalinity
 
@@ -210,7 +213,7 @@ func (m *sampler) acidity(p *regime, celsius float64) (ph, logPCO2 float64) {
 		if m.report.ph == inLaboratory || m.report.ph == unstated && m.rand.Float64() < 0.5 {
 			ph -= m.priors.LaboratoryPH.Q.at(m.rand.Float64())
 		}
-		return ph, logPCO2
+		return min(max(ph, lowestPH), highestPH), logPCO2
 	}
 	if m.known(qCO2) {
 		co2 := max(m.report.q[qCO2].draw(m.rand), 1e-4)
@@ -300,6 +303,10 @@ func (m *sampler) earths(p *regime, hardness float64) (calcium, magnesium float6
 	calcium = min(p.Calcium.draw(m.rand), 1) * hardness
 	return calcium, hardness - calcium
 }
+
+// acidPH is where alkalinity ends (ledger row C-ALK-ENDP): below it the water
+// holds free acid, which counts as negative alkalinity.
+const acidPH = 4.4
 
 // Below softMeq (hardness and alkalinity both) the statistics know few wells;
 // below half of it none that is acid. The excess of soft waters takes over.
@@ -392,6 +399,9 @@ func (m *sampler) balance(c *candidate) {
 		var share [len(balanced)]float64
 		var sum float64
 		for i, b := range balanced {
+			if c.ion[b.ion] < 0 { // free acid, which follows from pH
+				continue
+			}
 			if up := (rest < 0) == b.ion.IsCation(); up || c.ion[b.ion] > 0 {
 				s := b.q.sigma(c.ion[b.ion])
 				share[i] = s * s
@@ -403,7 +413,9 @@ func (m *sampler) balance(c *candidate) {
 			if b.ion.IsCation() {
 				d = -d
 			}
-			c.ion[b.ion] = max(c.ion[b.ion]+d, 0)
+			if share[i] > 0 {
+				c.ion[b.ion] = max(c.ion[b.ion]+d, 0)
+			}
 		}
 	}
 }

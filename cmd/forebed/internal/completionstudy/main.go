@@ -25,6 +25,7 @@ func run(args []string, out io.Writer) error {
 	seed := flags.Uint64("seed", 1, "seed of the draws")
 	draws := flags.Int("draws", 2000, "draws of each completion")
 	only := flags.String("only", "", "study only the reports whose name holds this")
+	part := flags.Int("part", 0, "1 or 2 takes every other site, to fit on one half and study the other; 0 takes all")
 	dump := flags.Bool("sites", false, "print the chosen sites as CSV instead")
 	refit := flags.Bool("fit", false, "print the priors of the completion instead")
 	if err := flags.Parse(args); err != nil {
@@ -37,7 +38,7 @@ func run(args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	sites := onePerSite(all)
+	sites := half(onePerSite(all), *part)
 	switch {
 	case *dump:
 		printSites(out, sites)
@@ -47,6 +48,18 @@ func run(args []string, out io.Writer) error {
 	}
 	fmt.Fprintf(out, "%d samples of %d tables; %d sites with a whole analysis\n", len(all), len(found), len(sites))
 	return study(out, sites, *only, water.Options{Seed: *seed, Draws: *draws})
+}
+
+// half keeps every other site: the odd ones for part 1, the even for part 2.
+func half(sites []well, part int) []well {
+	if part != 1 && part != 2 {
+		return sites
+	}
+	var out []well
+	for i := part - 1; i < len(sites); i += 2 {
+		out = append(out, sites[i])
+	}
+	return out
 }
 
 // printSites writes one line a site.

@@ -17,23 +17,27 @@ import (
 type report struct {
 	name  string
 	given []string
+	pads  bool // read on the pads of a strip: as steps, not numbers
 }
 
 var reports = []report{
-	{"hardness, alkalinity, EC", []string{hardness, alkalinity, ec}},
-	{"hardness, alkalinity, residue TDS", []string{hardness, alkalinity, tds}},
-	{"hardness, alkalinity, EC, pH", []string{hardness, alkalinity, ec, ph}},
-	{"hardness, alkalinity, residue TDS, pH", []string{hardness, alkalinity, tds, ph}},
-	{"strip: hardness, alkalinity, pH", []string{hardness, alkalinity, ph}},
-	{"short laboratory report: hardness, alkalinity, EC, pH, Fe, Mn, Cl, NO3", []string{hardness, alkalinity, ec, ph, fe, mn, cl, no3}},
-	{"hardness, alkalinity", []string{hardness, alkalinity}},
-	{"EC", []string{ec}},
-	{"TDS", []string{tds}},
-	{"hardness", []string{hardness}},
-	{"hardness, alkalinity, EC, TDS, pH", []string{hardness, alkalinity, ec, tds, ph}},
-	{"hardness, alkalinity, pH, Na", []string{hardness, alkalinity, ph, na}},
-	{"hardness, alkalinity, pH, Cl, SO4", []string{hardness, alkalinity, ph, cl, so4}},
-	{"full: Ca, Mg, Na, K, alkalinity, Cl, SO4, NO3, F, pH", []string{ca, mg, na, k, alkalinity, cl, so4, no3, fl, ph}},
+	{"strip read on pads: hardness, alkalinity, pH", []string{hardness, alkalinity, ph}, true},
+	{"strip read on pads and pen: hardness, alkalinity, pH, EC", []string{hardness, alkalinity, ph, ec}, true},
+	{"hardness, alkalinity, EC", []string{hardness, alkalinity, ec}, false},
+	{"hardness, alkalinity, residue TDS", []string{hardness, alkalinity, tds}, false},
+	{"strip and pen: hardness, alkalinity, EC, pH", []string{hardness, alkalinity, ec, ph}, false},
+	{"hardness, alkalinity, residue TDS, pH", []string{hardness, alkalinity, tds, ph}, false},
+	{"strip: hardness, alkalinity, pH", []string{hardness, alkalinity, ph}, false},
+	{"short laboratory report: hardness, alkalinity, EC, pH, Fe, Mn, Cl, NO3", []string{hardness, alkalinity, ec, ph, fe, mn, cl, no3}, false},
+	{"hardness, alkalinity", []string{hardness, alkalinity}, false},
+	{"EC", []string{ec}, false},
+	{"TDS", []string{tds}, false},
+	{"hardness", []string{hardness}, false},
+	{"hardness, alkalinity, EC, TDS, pH", []string{hardness, alkalinity, ec, tds, ph}, false},
+	{"hardness, alkalinity, pH, Na", []string{hardness, alkalinity, ph, na}, false},
+	{"hardness, alkalinity, pH, Cl, SO4", []string{hardness, alkalinity, ph, cl, so4}, false},
+	{"full: Ca, Mg, Na, K, alkalinity, Cl, SO4, NO3, F, pH", []string{ca, mg, na, k, alkalinity, cl, so4, no3, fl, ph}, false},
+	{"full with silica", []string{ca, mg, na, k, alkalinity, cl, so4, no3, fl, ph, sio2}, false},
 }
 
 // results names the analyte, unit, basis and fraction of each quantity.
@@ -56,18 +60,52 @@ func (w *well) value(q string) (float64, bool) {
 	return v, ok
 }
 
-// sample keeps the given quantities of a well, and the temperature where known.
-func (w *well) sample(given []string) (analysis.Sample, bool) {
+// pads are the steps of test strips, mg/L as CaCO3 and pH: common practice,
+// ledger rows I-STRIP-HARD, I-STRIP-ALK and I-STRIP-PH.
+var pads = map[string][]float64{
+	hardness:   {0, 25, 50, 120, 250, 425},
+	alkalinity: {0, 40, 80, 120, 180, 240},
+	ph:         {6.2, 6.8, 7.2, 7.8, 8.4},
+}
+
+// onPad returns the interval that the pad shows for a value: half-way to the
+// steps beside it, in the middle of the ratio above the first step that is not
+// 0 (ledger row I-STRIP-INT); the last step has no upper end.
+func onPad(q string, v float64) (low, high *float64) {
+	steps := pads[q]
+	middle := func(a, b float64) float64 {
+		if a == 0 || q == ph {
+			return (a + b) / 2
+		}
+		return math.Sqrt(a * b)
+	}
+	for i := range len(steps) - 1 {
+		edge := middle(steps[i], steps[i+1])
+		if v < edge {
+			return low, &edge
+		}
+		low = &edge
+	}
+	return low, nil
+}
+
+// sample keeps the quantities of a well that the report gives, and the
+// temperature where known.
+func (w *well) sample(rep *report) (analysis.Sample, bool) {
 	s := analysis.Sample{Label: w.site, Date: w.date}
-	for _, q := range given {
+	for _, q := range rep.given {
 		v, ok := w.value(q)
 		if !ok {
 			return s, false
 		}
 		res := results[q]
-		if limit, nd := w.limit[q]; nd {
+		limit, nd := w.limit[q]
+		switch {
+		case nd:
 			res.Nondetect, res.Limit = true, analysis.Number(limit)
-		} else {
+		case rep.pads && pads[q] != nil:
+			res.Low, res.High = onPad(q, v)
+		default:
 			res.Value = analysis.Number(v)
 		}
 		s.Results = append(s.Results, res)
@@ -156,7 +194,7 @@ func study(out io.Writer, sites []well, only string, o water.Options) error {
 		byRegion := map[string]*[2]score{}
 		for i := range sites {
 			w := &sites[i]
-			s, ok := w.sample(rep.given)
+			s, ok := w.sample(&rep)
 			if !ok {
 				continue
 			}

@@ -1,0 +1,315 @@
+package water_test
+
+import (
+	"encoding/json"
+	"errors"
+	"math"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"forebed/chem/analysis"
+	"forebed/chem/unit"
+	"forebed/chem/water"
+	"forebed/schemas"
+)
+
+func complete(t testing.TB, report string, draws int) *water.Composition {
+	t.Helper()
+	c, err := water.Complete(sample(report), water.Options{Draws: draws, Seed: 7})
+	if err != nil {
+		t.Fatalf("%s: %v", report, err)
+	}
+	return c
+}
+
+const strip = "hardness 300 CaCO3, alkalinity 250 CaCO3, ph 7.2"
+
+// TestEveryDrawBalances, for reports of every length, and holds no nonsense.
+func TestEveryDrawBalances(t *testing.T) {
+	quantities := []string{"hardness", "alkalinity", "ph", "conductivity", "tds", "calcium", "magnesium", "sodium", "potassium", "chloride", "sulfate",
+		"nitrate", "iron", "manganese", "silica", "fluoride", "ammonium", "carbon_dioxide", "hydrogen_sulfide", "temperature"}
+	ranges := map[string][2]float64{"ph": {4, 10}, "conductivity": {20, 4000}, "tds": {10, 3000}, "temperature": {3, 30}, "hardness": {1, 900},
+		"alkalinity": {0.5, 500}, "iron": {0, 10}, "manganese": {0, 2}, "silica": {1, 70}, "fluoride": {0, 3}, "ammonium": {0, 3}, "potassium": {0, 20}}
+	rapid.Check(t, func(t *rapid.T) {
+		s := analysis.Sample{}
+		for _, q := range quantities {
+			if !rapid.Bool().Draw(t, q) && q != "hardness" {
+				continue
+			}
+			span, ok := ranges[q]
+			if !ok {
+				span = [2]float64{0, 300}
+			}
+			v := rapid.Float64Range(span[0], span[1]).Draw(t, q)
+			r := analysis.Result{Analyte: analyteID(q), Unit: defaultUnit(analyteID(q))}
+			switch rapid.IntRange(0, 3).Draw(t, "form") {
+			case 0:
+				r.Nondetect, r.Limit = true, &v
+			case 1:
+				high := v + 0.5 + v/50
+				r.Low, r.High = &v, &high
+			default:
+				r.Value = &v
+			}
+			s.Results = append(s.Results, r)
+		}
+		c, err := water.Complete(s, water.Options{Draws: 25, Seed: rapid.Uint64().Draw(t, "seed")})
+		if err != nil {
+			t.Fatalf("%+v: %v", s, err)
+		}
+		if len(c.Draws) != 25 {
+			t.Fatalf("%d draws", len(c.Draws))
+		}
+		for i := range c.Draws {
+			w := &c.Draws[i]
+			if d := math.Abs(float64(w.Imbalance())); !(d <= 1e-9) {
+				t.Fatalf("draw %d: imbalance %g", i, d)
+			}
+			for n, v := range w.Ion {
+				if !(v >= 0) || math.IsInf(float64(v), 0) {
+					t.Fatalf("draw %d: %s is %g", i, water.Ion(n).ID(), float64(v))
+				}
+			}
+			if !(w.CO2 >= 0) || !(w.Silica >= 0) || !(w.PH >= 2 && w.PH <= 12) {
+				t.Fatalf("draw %d: %+v", i, w)
+			}
+		}
+		b, err := json.Marshal(water.Encode(c))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := schemas.Validate("composition", "-", b); err != nil {
+			t.Fatal(err)
+		}
+	})
+}
+
+// TestSameSeedSameWater, and another seed another.
+func TestSameSeedSameWater(t *testing.T) {
+	a, b := complete(t, strip, 100), complete(t, strip, 100)
+	if !reflect.DeepEqual(a, b) {
+		t.Error("the same seed gave two compositions")
+	}
+	other, err := water.Complete(sample(strip), water.Options{Draws: 100, Seed: 8})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if reflect.DeepEqual(a.Draws, other.Draws) {
+		t.Error("two seeds gave the same draws")
+	}
+}
+
+// TestFullReport: where every ion was measured the band is no wider than the
+// stated error of a laboratory: 4 % a major ion, one standard deviation, so
+// 1.28 of it either side of the median at 10 and 90 %.
+func TestFullReport(t *testing.T) {
+	c := complete(t, goodReport+", ammonium <0.05, iron <0.02 dissolved, manganese <0.01 dissolved", 4000)
+	const stated = 1.2816 * 0.04
+	for name, b := range map[string]water.Band{"cation load": c.CationLoad, "anion load": c.AnionLoad} {
+		if half := (b.P90 - b.P10) / 2 / b.P50; half > stated {
+			t.Errorf("%s: half the band is %.1f %%, above the stated %.1f %%", name, 100*half, 100*stated)
+		}
+	}
+	within(t, "calcium", c.Ions[water.Calcium].Milligrams.P50, 62, 1)
+	within(t, "sodium", c.Ions[water.Sodium].Milligrams.P50, 38.81, 1)
+	// The sum of equivalents of solver water W32 without iron: 6.37 meq/L.
+	within(t, "cation load", c.CationLoad.P50, 6.3734, 0.5)
+	// Load of the anion half: 6.37 + CO2 12.9 mg/L + SiO2 21 mg/L, less 0.01 for carbonate.
+	within(t, "anion load", c.AnionLoad.P50, 6.3734+12.936/44.009+21/60.083, 2)
+	for _, i := range []water.Ion{water.Calcium, water.Sodium, water.Sulfate} {
+		if c.Ions[i].Origin != water.Measured {
+			t.Errorf("%s is %s", i.ID(), c.Ions[i].Origin)
+		}
+	}
+	if c.CO2.Origin != water.Derived || c.Ions[water.Bicarbonate].Origin != water.Derived {
+		t.Error("carbon dioxide and bicarbonate follow from pH and alkalinity")
+	}
+	if len(c.Cautions) != 0 {
+		t.Errorf("cautions: %+v", c.Cautions)
+	}
+}
+
+// TestMoreFiguresNarrowTheBand: each figure added to a report of the same
+// water leaves the band of the load no wider.
+func TestMoreFiguresNarrowTheBand(t *testing.T) {
+	last := math.Inf(1)
+	for _, report := range []string{
+		"hardness 229 CaCO3",
+		"hardness 229 CaCO3, alkalinity 190 CaCO3, ph 7.5",
+		"hardness 229 CaCO3, alkalinity 190 CaCO3, ph 7.5, conductivity 625",
+		"hardness 229 CaCO3, alkalinity 190 CaCO3, ph 7.5 field, conductivity 625, sodium 38.81, chloride 32, sulfate 75, silica 21, iron <0.02 dissolved",
+	} {
+		c := complete(t, report, 4000)
+		if width := c.AnionLoad.P90 - c.AnionLoad.P10; width > last {
+			t.Errorf("%s: the band is %.2f meq/L, wider than the %.2f before", report, width, last)
+		} else {
+			last = width
+		}
+	}
+}
+
+// TestOrigins: what is measured, what follows from a law, what is estimated.
+func TestOrigins(t *testing.T) {
+	c := complete(t, "hardness 229 CaCO3, calcium 62, alkalinity 190 CaCO3, chloride 32, sulfate 75, iron 0.4 total, ph 7.5", 50)
+	for i, want := range map[water.Ion]water.Origin{water.Calcium: water.Measured, water.Magnesium: water.Derived, water.Sodium: water.Derived,
+		water.Chloride: water.Measured, water.Potassium: water.Estimated, water.Iron: water.Estimated, water.Bicarbonate: water.Derived} {
+		if got := c.Ions[i].Origin; got != want {
+			t.Errorf("%s is %s, expected %s", i.ID(), got, want)
+		}
+	}
+	within(t, "magnesium", c.Ions[water.Magnesium].Milligrams.P50, 18, 8)
+	within(t, "sodium", c.Ions[water.Sodium].Milligrams.P50, 38.81, 15)
+}
+
+// TestUnknown marks what was not measured.
+func TestUnknown(t *testing.T) {
+	c := complete(t, "hardness 229 CaCO3, alkalinity 190 CaCO3, iron 0.4 total, free_chlorine <0.1, turbidity 2", 50)
+	u := c.Draws[0].Matter.Unknown
+	for _, want := range []water.Unknown{water.UnknownIronForm, water.UnknownManganese, water.UnknownPH, water.UnknownSilica, water.UnknownTannin,
+		water.UnknownOxygen, water.UnknownSulfide, water.UnknownAmmonium, water.UnknownTemperature, water.UnknownOrganicCarbon, water.UnknownChloramine} {
+		if !u.Has(want) {
+			t.Errorf("%b lacks %b", u, want)
+		}
+	}
+	if u.Has(water.UnknownIron) || u.Has(water.UnknownChlorine) || u.Has(water.UnknownTurbidity) {
+		t.Errorf("%b marks what was measured", u)
+	}
+	dissolved, particles := 0.0, 0.0
+	for _, w := range c.Draws {
+		dissolved += float64(w.Milligrams(water.Iron)) / 50
+		particles += float64(w.Matter.ParticulateIron) / 50
+		if w.Matter.FreeChlorine < 0 || w.Matter.FreeChlorine > 0.1 {
+			t.Errorf("a chlorine below 0.1 was drawn as %g", float64(w.Matter.FreeChlorine))
+		}
+	}
+	// The form is unknown: half of the 0.4 mg/L either way, on average.
+	near(t, "dissolved iron", dissolved, 0.2, 0.05)
+	near(t, "particles of iron", particles, 0.2, 0.05)
+}
+
+// TestStripZero: a strip's 0 for iron is no measurement; a laboratory's is.
+func TestStripZero(t *testing.T) {
+	c := complete(t, "hardness 229 CaCO3, alkalinity 190 CaCO3, ph 7.2, iron 0 total", 50)
+	if !c.Draws[0].Matter.Unknown.Has(water.UnknownIron) {
+		t.Error("the strip's 0 was taken as a measurement")
+	}
+	if !slices.ContainsFunc(c.Assumptions, func(s string) bool { return strings.Contains(s, "0 for iron") }) {
+		t.Errorf("not said among %q", c.Assumptions)
+	}
+	c = complete(t, "hardness 229 CaCO3, alkalinity 190 CaCO3, ph 7.2, iron 0 total, sodium 20", 50)
+	if c.Draws[0].Matter.Unknown.Has(water.UnknownIron) {
+		t.Error("the laboratory's 0 was dropped")
+	}
+}
+
+// TestIntervals: ranges, open ends and non-detects stay where they were put.
+func TestIntervals(t *testing.T) {
+	c := complete(t, "hardness 120-250 CaCO3, alkalinity >240 CaCO3, ph 6.8-7.2 field, chloride <10", 500)
+	for _, w := range c.Draws {
+		if a := float64(w.Alkalinity()); a < 200 {
+			t.Errorf("alkalinity %g", a)
+		}
+		if cl := float64(w.Milligrams(water.Chloride)); cl > 10.5 {
+			t.Errorf("chloride %g", cl)
+		}
+	}
+	if b := c.Hardness; b.P10 < 115 || b.P90 > 255 || b.P90-b.P10 < 60 {
+		t.Errorf("hardness %+v", b)
+	}
+	if b := c.PH; b.P10 < 6.75 || b.P90 > 7.25 {
+		t.Errorf("pH %+v", b)
+	}
+}
+
+// TestAcidWater: mineral acid, whose alkalinity is negative, is carried.
+func TestAcidWater(t *testing.T) {
+	// Measured groundwater W-ST06 (Stuyfzand 1987), pH 3.96, no bicarbonate.
+	c := complete(t, "calcium 6.2, magnesium 5.6, sodium 45.3, potassium 2.17, ammonium 1.2, chloride 83, sulfate 19.5, nitrate 13.1 NO3, alkalinity 0 CaCO3, ph 3.96 field", 500)
+	near(t, "pH", c.PH.P50, 3.96, 1)
+	if c.Alkalinity.P10 > 0 {
+		t.Errorf("no draw is acid: alkalinity %+v", c.Alkalinity)
+	}
+}
+
+// TestSoftAcidIsWidened: the priors' blind spot is noticed, said, and wide.
+func TestSoftAcidIsWidened(t *testing.T) {
+	half := func(c *water.Composition) float64 {
+		return (c.CationLoad.P90 - c.CationLoad.P10) / 2 / c.CationLoad.P50
+	}
+	soft, hard := complete(t, "hardness 20 CaCO3, alkalinity 15 CaCO3, ph 5.9", 4000), complete(t, strip, 4000)
+	if half(soft) < 2*half(hard) {
+		t.Errorf("half the band is %.2f in the soft acid well and %.2f in the hard one", half(soft), half(hard))
+	}
+	if !slices.ContainsFunc(soft.Cautions, func(c water.Caution) bool { return c.ID == "soft_acid" }) {
+		t.Errorf("not said among %+v", soft.Cautions)
+	}
+	if slices.ContainsFunc(hard.Cautions, func(c water.Caution) bool { return c.ID == "soft_acid" }) {
+		t.Error("said of a hard well")
+	}
+}
+
+// TestLaboratoryPH hides carbon dioxide: the band of CO2 moves up and widens.
+func TestLaboratoryPH(t *testing.T) {
+	field, lab := complete(t, strip+" field, sodium 20", 4000), complete(t, strip+" lab, sodium 20", 4000)
+	if lab.CO2.Milligrams.P50 < 1.15*field.CO2.Milligrams.P50 {
+		t.Errorf("CO2 is %.1f with the field pH and %.1f with the laboratory's", field.CO2.Milligrams.P50, lab.CO2.Milligrams.P50)
+	}
+	if lab.PH.P90-lab.PH.P10 < 2*(field.PH.P90-field.PH.P10) {
+		t.Errorf("pH %+v in the laboratory, %+v in the field", lab.PH, field.PH)
+	}
+}
+
+// TestMeter: a meter's ppm is conductivity by an unknown factor.
+func TestMeter(t *testing.T) {
+	c := complete(t, "hardness 300 CaCO3, alkalinity 250 CaCO3, tds 380 meter", 2000)
+	if b := c.Conductivity; b.P10 > 655 || b.P90 < 655 { // 380 / 0.58
+		t.Errorf("conductivity %+v", b)
+	}
+}
+
+// TestCentralIsOneDraw, nearest to the median anion load.
+func TestCentralIsOneDraw(t *testing.T) {
+	c := complete(t, strip, 500)
+	if !slices.Contains(c.Draws, c.Central) {
+		t.Error("the central water is none of the draws")
+	}
+	within(t, "central anion load", float64(c.Central.Load().Anion), c.AnionLoad.P50, 1)
+}
+
+// TestRefusedSamples: what Complete refuses, and that it says why.
+func TestRefusedSamples(t *testing.T) {
+	bad := func(r analysis.Result) analysis.Sample {
+		s := sample(strip)
+		s.Results[0] = r
+		return s
+	}
+	minus, nan := -3.0, math.NaN()
+	for _, x := range []struct {
+		name string
+		s    analysis.Sample
+		want string
+	}{
+		{"negative", bad(analysis.Result{Analyte: "hardness", Value: &minus, Unit: unit.MgL}), "0 up"},
+		{"not a number", bad(analysis.Result{Analyte: "hardness", Value: &nan, Unit: unit.MgL}), "finite"},
+		{"a unit that does not fit", bad(analysis.Result{Analyte: "hardness", Value: number("3"), Unit: unit.NTU}), "hardness"},
+		{"a basis that does not fit", bad(analysis.Result{Analyte: "hardness", Value: number("3"), Unit: unit.MgL, Basis: "N"}), "as N"},
+		{"a conductivity in mg/L", bad(analysis.Result{Analyte: "conductivity", Value: number("3"), Unit: unit.MgL}), "uS/cm"},
+		{"pH 15", bad(analysis.Result{Analyte: "ph", Value: number("15"), Unit: unit.PH}), "pH"},
+	} {
+		if _, err := water.Complete(x.s, water.Options{Draws: 5}); err == nil || !strings.Contains(err.Error(), x.want) {
+			t.Errorf("%s: found %v, expected an error about %q", x.name, err, x.want)
+		}
+	}
+	if _, err := water.Complete(sample("nitrate 3 N, arsenic 2"), water.Options{}); !errors.Is(err, water.ErrNoAnchor) {
+		t.Errorf("nothing to start from: found %v", err)
+	}
+	for _, n := range []int{-1, 100_001} {
+		if _, err := water.Complete(sample(strip), water.Options{Draws: n}); err == nil {
+			t.Errorf("%d draws: expected an error", n)
+		}
+	}
+}
