@@ -84,7 +84,7 @@ func notes(v *Vessel, s Service, e *Ends, w *water.Water, b *Breakthrough) []Not
 			e.Meter, litres(meter.Life), residue.Limit, litres(residue.Life), residue.Meter, e.MeterFactor)
 	}
 	if residue.Reached() && bySilica(b, residue) {
-		add(silicaTest, "What passes the limit first is silica, which carries no charge. Use a silica drop test on the product (stop at %.3g mg/L), or count the volume: stop at %s.", residue.Limit, litres(residue.Life))
+		add(silicaTest, "What passes the limit first is silica, which carries no charge. Use a silica drop test on the product (stop at %.3g mg/L), or count the volume: until your own log has shown the life, stop well before %s.", residue.Limit, litres(residue.Life))
 	}
 	if residue.Returns() {
 		band := residue.Bands[0]

@@ -33,7 +33,10 @@ func TestProductSpeciation(t *testing.T) {
 		}
 		same, err := p.Water.WithCarbon(p.Water.TotalCarbon())
 		if err != nil {
-			t.Skip("beyond the pH that package water computes: ", err)
+			if p.Water.PH > 2.2 && p.Water.PH < 11.8 { // package water computes from 2 to 12
+				t.Fatal(err)
+			}
+			return
 		}
 		pH, conductivity := 0.1, 0.12
 		if p.Conductivity < 20 {
