@@ -68,13 +68,17 @@ func (s *Set) Limits(at Scope) *Limits {
 // rules that do not hold, and cautions, advice and asks that might hold only
 // because nothing is known of their quantities.
 func (s *Set) Judge(at Scope, f *Facts) []Finding {
-	var found []Finding
+	var here []*Rule
 	for _, r := range s.rules {
 		if r.AppliesTo.covers(at) {
-			x := f.judge(r)
-			if x.Verdict == Yes || x.Verdict == Maybe && !f.baseless(r) {
-				found = append(found, x)
-			}
+			here = append(here, r)
+		}
+	}
+	var found []Finding
+	for _, x := range f.judgeAll(here) {
+		if x.Verdict == Yes || x.Verdict == Maybe && !f.baseless(x.Rule) {
+			f.explain(&x)
+			found = append(found, x)
 		}
 	}
 	return found
@@ -88,29 +92,24 @@ const (
 
 // judge answers one rule.
 func (f *Facts) judge(r *Rule) Finding {
-	x := Finding{Rule: r}
-	if n := f.drawCount(); n > 0 && r.node.varies(f) {
-		v := f.Values
-		doubtful := 0
-		holds := 0
-		for i := range n {
-			f.draw(i, &v)
-			switch r.node.judge(&v) {
-			case Yes:
-				holds++
-			case Maybe:
-				doubtful++
-			}
+	x := f.judgeAll([]*Rule{r})[0]
+	f.explain(&x)
+	return x
+}
+
+// judgeAll answers rules, without their working: those that differ from draw
+// to draw on every draw, the others once.
+func (f *Facts) judgeAll(rules []*Rule) []Finding {
+	all := make([]Finding, len(rules))
+	n := f.drawCount()
+	var varying []int
+	for i, r := range rules {
+		x := &all[i]
+		x.Rule = r
+		if n > 0 && r.node.varies(f) {
+			varying = append(varying, i)
+			continue
 		}
-		x.Share = float64(holds) / float64(n)
-		x.Unsure = float64(doubtful) / float64(n)
-		switch {
-		case x.Share > holdsAbove:
-			x.Verdict = Yes
-		case x.Share+x.Unsure >= conditionalFrom:
-			x.Verdict = Maybe
-		}
-	} else {
 		switch x.Verdict = r.node.judge(&f.Values); x.Verdict {
 		case Yes:
 			x.Share = 1
@@ -118,18 +117,48 @@ func (f *Facts) judge(r *Rule) Finding {
 			x.Unsure = 1
 		}
 	}
-	x.Working, x.numbers, x.Settles = f.working(&r.node)
+	if varying == nil {
+		return all
+	}
+	holds, unsure := make([]int, len(rules)), make([]int, len(rules))
+	v := f.Values
+	for d := range n {
+		f.draw(d, &v)
+		for _, i := range varying {
+			switch rules[i].node.judge(&v) {
+			case Yes:
+				holds[i]++
+			case Maybe:
+				unsure[i]++
+			}
+		}
+	}
+	for _, i := range varying {
+		x := &all[i]
+		x.Share, x.Unsure = float64(holds[i])/float64(n), float64(unsure[i])/float64(n)
+		switch {
+		case x.Share > holdsAbove:
+			x.Verdict = Yes
+		case x.Share+x.Unsure >= conditionalFrom:
+			x.Verdict = Maybe
+		}
+	}
+	return all
+}
+
+// explain fills in what the finding rests on and what would settle it.
+func (f *Facts) explain(x *Finding) {
+	x.Working, x.numbers, x.Settles = f.working(&x.Rule.node)
 	if x.Share > 0 && x.Share < 1 {
 		share := fmt.Sprintf("; so in %.0f %% of the %d draws", 100*x.Share, f.drawCount())
 		x.Working, x.numbers = x.Working+share, x.numbers+share
 	}
-	if len(r.Settle) > 0 {
+	if len(x.Rule.Settle) > 0 {
 		x.Settles = nil
-		for _, id := range r.Settle {
+		for _, id := range x.Rule.Settle {
 			x.Settles = append(x.Settles, analyte.ID(id))
 		}
 	}
-	return x
 }
 
 // baseless reports whether nothing at all is known of what the rule's doubt

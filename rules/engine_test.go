@@ -323,6 +323,15 @@ func BenchmarkLimitsOfVessel(b *testing.B) {
 	}
 }
 
+func BenchmarkJudgeVessel(b *testing.B) {
+	set := ours(b)
+	f := FactsOf(nil, someWaters(200))
+	b.ReportAllocs()
+	for b.Loop() {
+		set.Judge(AtVessel, f)
+	}
+}
+
 func BenchmarkBuiltin(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
