@@ -1,11 +1,13 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -14,6 +16,7 @@ import (
 	"forebed/chem/process"
 	"forebed/cmd/forebed/internal/render"
 	"forebed/cmd/forebed/internal/riglog"
+	"forebed/rules"
 	"forebed/schemas"
 )
 
@@ -29,6 +32,8 @@ func logCommand() *cli.Command {
 			logEntryCommand("refill", "write down that the vessel was refilled, and why", riglog.Refill),
 			logEntryCommand("stage", "write down what was done to a stage", riglog.Stage),
 			logShowCommand(),
+			logForecastCommand(),
+			logCalendarCommand(),
 			logImportCommand(),
 			logExportCommand(),
 			logCorrectCommand(),
@@ -236,6 +241,153 @@ func logShowCommand() *cli.Command {
 				return fileProblem(path, err)
 			}
 			return l.WriteText(c.App.Writer, units)
+		},
+	}
+}
+
+// basisFlags name what a log is held against.
+func basisFlags() []cli.Flag {
+	return []cli.Flag{
+		&cli.StringFlag{Name: "plan", Usage: "`FILE` of the plan, as forebed plan --format json prints it", Required: true},
+		&cli.StringFlag{Name: "rig", Usage: "`FILE` of the rig document, for the season, the endpoint and the busiest day"},
+		&cli.BoolFlag{Name: "untreated", Usage: "the stages of the plan are not built yet: raw water feeds the vessel"},
+		&cli.StringFlag{Name: "feed-ppm", Usage: "`PPM` that the pen showed of the plan's water ahead of the vessel", DefaultText: "the first readings of the log"},
+		&cli.StringFlag{Name: "big-job", Usage: "`VOLUME` of the next big job, such as '30 gal'", DefaultText: "the busiest day"},
+		&cli.Uint64Flag{Name: "seed", Usage: "`SEED` of the draws", Value: 1},
+	}
+}
+
+// basis reads what the flags name.
+func basis(c *cli.Context) (b riglog.Basis, err error) {
+	b = riglog.Basis{Untreated: c.Bool("untreated"), Seed: c.Uint64("seed")}
+	path := c.String("plan")
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return b, fileProblem(path, err)
+	}
+	if err := schemas.Decode("plan", path, data, &b.Plan); err != nil {
+		return b, err
+	}
+	if path = c.String("rig"); path != "" {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return b, fileProblem(path, err)
+		}
+		rig, err := rules.ReadRig(path, data)
+		if err != nil {
+			return b, err
+		}
+		b.Rig = &rig
+	}
+	if c.IsSet("feed-ppm") {
+		ppm, err := ppmFlag(c, "feed-ppm")
+		if err != nil {
+			return b, err
+		}
+		b.FeedPPM = *ppm
+	}
+	if c.IsSet("big-job") {
+		var v rules.Volume
+		if err := v.UnmarshalText([]byte(c.String("big-job"))); err != nil {
+			return b, usagef("--big-job: %v", err)("give a volume with its unit, such as --big-job '30 gal'")
+		}
+		b.BigJob = float64(v)
+	}
+	return b, nil
+}
+
+func logForecastCommand() *cli.Command {
+	return &cli.Command{
+		Name: "forecast", Usage: "say how much is left of this fill, and what to do", ArgsUsage: "LOG.csv",
+		Description: "The plan's life is the starting point; readings, silica tests and past refills of the log update it.",
+		Flags: append(basisFlags(), unitsFlag(),
+			&cli.StringFlag{Name: "format", Usage: "`FORMAT` of the answer: text or json", Value: "text"}),
+		Action: func(c *cli.Context) error {
+			path, err := logFile(c)
+			if err != nil {
+				return err
+			}
+			units, err := unitsOf(c)
+			if err != nil {
+				return err
+			}
+			format := c.String("format")
+			if format != "text" && format != "json" {
+				return usagef("--format: found %q, expected text or json", format)("give --format text or --format json")
+			}
+			report, err := forecast(c, path)
+			if err != nil {
+				return err
+			}
+			if format == "json" {
+				enc := json.NewEncoder(c.App.Writer)
+				enc.SetIndent("", "  ")
+				return enc.Encode(report)
+			}
+			return report.WriteText(c.App.Writer, units)
+		},
+	}
+}
+
+func forecast(c *cli.Context, path string) (*riglog.Report, error) {
+	l, err := riglog.Read(path)
+	if err != nil {
+		return nil, fileProblem(path, err)
+	}
+	b, err := basis(c)
+	if err != nil {
+		return nil, err
+	}
+	return riglog.Forecast(l, b)
+}
+
+func logCalendarCommand() *cli.Command {
+	return &cli.Command{
+		Name: "calendar", Usage: "say when the upkeep of the plan's stages falls due", ArgsUsage: "LOG.csv",
+		Description: "Due dates follow from the stage entries of the log. ics is an iCalendar file (RFC 5545) for a\n" +
+			"calendar program; a later one replaces the events of an earlier one.",
+		Flags: append(basisFlags(),
+			&cli.StringFlag{Name: "today", Usage: "`DAY` from which a task is overdue", DefaultText: "today"},
+			&cli.StringFlag{Name: "format", Usage: "`FORMAT` of the answer: text or ics", Value: "text"}),
+		Action: func(c *cli.Context) error {
+			path, err := logFile(c)
+			if err != nil {
+				return err
+			}
+			now, err := dateFlag(c, "today")
+			if err != nil {
+				return err
+			}
+			format := c.String("format")
+			if format != "text" && format != "ics" {
+				return usagef("--format: found %q, expected text or ics", format)("give --format text or --format ics")
+			}
+			l, err := riglog.Read(path)
+			if err != nil {
+				return fileProblem(path, err)
+			}
+			b, err := basis(c)
+			if err != nil {
+				return err
+			}
+			tasks, strays := riglog.Calendar(b.Plan, l)
+			if l.Refilled() {
+				r, err := riglog.Forecast(l, b)
+				if err != nil {
+					return err
+				}
+				if due, ok := r.RefillDue(); ok {
+					tasks = riglog.ByDay(append(tasks, due))
+				}
+			}
+			if format == "text" {
+				return riglog.WriteCalendarText(c.App.Writer, tasks, strays, now)
+			}
+			stamp := time.Now()
+			if c.IsSet("today") {
+				stamp = now.Midnight()
+			}
+			return riglog.WriteCalendar(c.App.Writer, filepath.Base(path), tasks, stamp)
 		},
 	}
 }

@@ -112,6 +112,10 @@ func causes(f *Forecast, rig Rig, sooner bool) []Cause {
 			{"end_unseen", "the end has passed without being seen: silica leaves no trace on a pen", "test the product for silica", 1.2},
 		})
 	}
+	feed := fmt.Sprintf("the feed carries %.2f times the load of the plan's water, or other ions", f.Load.P50)
+	if strength <= 2 {
+		feed = "the feed has changed in what the pen does not see: carbon dioxide and silica"
+	}
 	once := 1.0 // of what would show on the first fill already
 	if rig.Fills == 0 {
 		once = 1.3
@@ -121,7 +125,7 @@ func causes(f *Forecast, rig Rig, sooner bool) []Cause {
 		grows = 2.5
 	}
 	list := []Cause{
-		{"feed_changed", fmt.Sprintf("the feed carries more than the plan's water (its load is %.2f of it), or other ions: the pen does not see carbon dioxide and silica", f.Load.P50), "read the feed with the pen, and order a new water test with alkalinity, pH and silica", strength},
+		{"feed_changed", feed, "read the feed with the pen, and order a new water test with alkalinity, pH and silica", strength},
 		{"fill_volume", "the vessel holds less resin than the plan says, or resin that is not new", "weigh the next fill, or measure the bed's depth and diameter; ask the seller for the condition", once},
 		{"channeling", "water finds a way past the resin, or runs faster than planned", "read the pen at half the flow: if it falls, the water runs too fast or channels", max(0.8, 0.5*f.Offset.P10)},
 		{"meter_drift", "the water meter counts too little", "run five gallons (20 L) into a measured bucket and compare the meter", 0.7},

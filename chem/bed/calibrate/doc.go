@@ -30,8 +30,10 @@
 //
 // # What is unknown before a reading
 //
-//	ln u       the plan's draws of the life over its median, widened by modelSpread
-//	           with heavy tails, and by what the feed's level is unsure of
+//	ln u       the plan's draws of the life over its median, widened with heavy
+//	           tails by modelSpread, or until usable fractions of 0.55 to 0.90
+//	           are in reach (treatment ledger A12), and by what the feed's level
+//	           is unsure of
 //	e          normal, fillSpread, and the feed's uncertainty within the fill
 //	factor     normal in its logarithm, shapeSpread
 //	height     of Pc and of silica: normal in its logarithm, heightSpread

@@ -72,6 +72,7 @@ type Fill struct {
 // Judgements of the model; see the package comment.
 const (
 	modelSpread  = 0.03 // of ln u beyond the plan's draws: the plan is computed, not measured
+	leastSpread  = 0.14 // of ln u in all: the usable fraction runs from 0.55 to 0.90 in practice (treatment ledger A12), whatever a plan thinks of one vessel
 	tail         = 0.10 // z becomes z + tail z^3
 	pensApart    = 0.03 // of a pen's factor, as a share: it against the plan's conductivity
 	newLevel     = 0.05 // of ln u: the feed since the plan, where the pen cannot tell
@@ -79,7 +80,7 @@ const (
 	shapeSpread  = 0.04 // of the factor
 	heightSpread = 0.25
 	penOffset    = 2.0  // ppm, of b, and of the pen ahead of the vessel
-	penNoise     = 0.6  // ppm of one reading, rounding included
+	penNoise     = 0.45 // ppm of one reading, rounding included
 	penShare     = 0.25 // of what it shows
 	outliers     = 0.03 // share of pen readings that mean nothing
 	testFloor    = 0.2  // mg/L of silica that a test cannot tell from none
@@ -242,7 +243,8 @@ func (m *Model) expose(fills []Fill) {
 		m.level[i] /= total
 		common += m.level[i] * m.level[i] / feedPaths
 	}
-	m.spread = math.Sqrt(modelSpread*modelSpread + min(common, newLevel*newLevel))
+	own := max(modelSpread*modelSpread, leastSpread*leastSpread-variance(m.sorted))
+	m.spread = math.Sqrt(own + min(common, newLevel*newLevel))
 	for k := range m.lived {
 		var own float64
 		for i, d := range deviations[k] {
@@ -617,6 +619,18 @@ func quantile(sorted []float64, p float64) float64 {
 		return sorted[i]
 	}
 	return sorted[i] + (at-float64(i))*(sorted[i+1]-sorted[i])
+}
+
+// variance of the logarithm.
+func variance(xs []float64) float64 {
+	var sum, squares float64
+	for _, x := range xs {
+		l := math.Log(x)
+		sum += l
+		squares += l * l
+	}
+	n := float64(len(xs))
+	return max(0, squares/n-sum*sum/(n*n))
 }
 
 func bandOf(xs []float64) Band {

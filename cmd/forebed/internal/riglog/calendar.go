@@ -69,10 +69,14 @@ func Calendar(p *rules.Plan, l *Log) (tasks []Due, strays []Entry) {
 			t.Day = entries[0].Date.AddMonths(t.Every)
 		}
 	}
-	slices.SortStableFunc(tasks, func(a, b Due) int {
+	return ByDay(tasks), strays
+}
+
+// ByDay returns tasks in the order in which they fall due.
+func ByDay(tasks []Due) []Due {
+	return slices.SortedStableFunc(slices.Values(tasks), func(a, b Due) int {
 		return cmp.Or(a.Day.Compare(b.Day), cmp.Compare(a.Stage, b.Stage), cmp.Compare(a.Task, b.Task))
 	})
-	return tasks, strays
 }
 
 // match finds the task that an entry means: the one with its very words, else
@@ -106,8 +110,11 @@ func WriteCalendarText(w io.Writer, tasks []Due, strays []Entry, today Date) err
 	fmt.Fprintln(tw, "due\tstage\ttask\tevery\tlast done\t")
 	for _, t := range tasks {
 		last := "never noted"
-		if t.Last != nil {
+		switch {
+		case t.Last != nil:
 			last = t.Last.Date.Day().String()
+		case t.Every == 0:
+			last = ""
 		}
 		day := t.Day.String()
 		if t.Day.Compare(today) < 0 {

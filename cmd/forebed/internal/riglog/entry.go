@@ -56,6 +56,9 @@ func (d Date) String() string {
 // Day returns the date without its time of day.
 func (d Date) Day() Date { return DayOf(d.t) }
 
+// Midnight returns the begin of the day, in UTC.
+func (d Date) Midnight() time.Time { return d.Day().t }
+
 // Days returns the days from the first of January 1970.
 func (d Date) Days() float64 { return float64(d.t.Unix()) / 86400 }
 

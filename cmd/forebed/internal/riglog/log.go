@@ -268,6 +268,12 @@ func (l *Log) around(d Date) (before, after *Entry) {
 	return before, nil
 }
 
+// Refilled reports whether the log holds a refill, without which no fill has a
+// beginning.
+func (l *Log) Refilled() bool {
+	return slices.ContainsFunc(l.Entries, func(e Entry) bool { return e.Kind == Refill })
+}
+
 // MeterUnit returns the unit of the last meter reading, or none.
 func (l *Log) MeterUnit() Unit {
 	for _, i := range slices.Backward(l.order) {
