@@ -75,7 +75,7 @@ const (
 	leastSpread  = 0.14 // of ln u in all: the usable fraction runs from 0.55 to 0.90 in practice (treatment ledger A12), whatever a plan thinks of one vessel
 	tail         = 0.10 // z becomes z + tail z^3
 	pensApart    = 0.03 // of a pen's factor, as a share: it against the plan's conductivity
-	newLevel     = 0.05 // of ln u: the feed since the plan, where the pen cannot tell
+	newLevel     = 0.04 // of ln u: the feed since the plan, where the pen cannot tell
 	fillSpread   = 0.03 // of e
 	shapeSpread  = 0.04 // of the factor
 	heightSpread = 0.25
@@ -85,8 +85,8 @@ const (
 	outliers     = 0.03 // share of pen readings that mean nothing
 	testFloor    = 0.2  // mg/L of silica that a test cannot tell from none
 	testSpread   = 0.4
-	keenEye      = 0.03 // ln T before 1 at which spots are seen
-	dullEye      = 0.05 // ln T after 1
+	keenEye      = 0.02 // ln T before 1 at which spots are seen
+	dullEye      = 0.04 // ln T after 1
 	notLooking   = 0.15 // share of runs in which spots would not have been noted
 	penMark      = 4.0  // ppm at which some begin to refill by the pen
 	silicaMark   = 1.0  // mg/L
@@ -488,8 +488,8 @@ type proposal struct {
 
 const (
 	defence = 0.2
-	wider   = 1.4 // of the normal's spread, since the first round is coarse
-	least   = 0.1 // of its spread in any direction
+	wider   = 1.3  // of the normal's spread, since the first round is coarse
+	least   = 0.01 // of its spread in any direction
 )
 
 // standard is the prior itself.

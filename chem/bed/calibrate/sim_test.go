@@ -34,6 +34,7 @@ type truth struct {
 	rinse  float64   // litres
 	weekly float64   // rinses
 	silica float64   // share of rinses with a silica test
+	noted  float64   // share of rinses after which the meters are noted
 }
 
 // testWater is one of the waters that the rigs are spread over: mmol/L, and the
@@ -175,6 +176,8 @@ func newTruth(t *testing.T, benches []bench, rng *rand.Rand) (*truth, Prior) {
 		r.rinse *= r.weekly / 10
 		r.weekly = 10
 	}
+	r.noted = min(0.4, 40/(fillWeeks*r.weekly)) // some forty entries a fill, where there are that many rinses
+	r.silica = min(r.silica, r.noted)
 	return r, p
 }
 
@@ -224,14 +227,14 @@ func (r *truth) live(fills int, shares []float64, rng *rand.Rand) (all []checkpo
 			}
 			pen, residue, silica := r.bench.at(t)
 			o := Observation{Day: day, Used: unit.Litres(used), Feed: math.NaN(), Product: math.NaN(), Silica: math.NaN()}
-			noted := rng.Float64() < 0.4
+			noted := rng.Float64() < r.noted
 			if noted {
 				o.Product = readPen(pen, r.penBy)
 				if rng.Float64() < 0.4 {
 					o.Feed = readPen(r.feed*load, r.feedBy)
 				}
 			}
-			if rng.Float64() < r.silica || (r.owner == BySilica && rng.Float64() < 0.15) {
+			if rng.Float64() < r.silica || (r.owner == BySilica && rng.Float64() < max(0.15, r.noted/2)) {
 				s := silica * math.Exp(0.25*rng.NormFloat64())
 				if o.Silica = math.Round(s*2) / 2; s < 0.5 {
 					o.Silica, o.Below = 0.5, true
