@@ -55,6 +55,15 @@ func (u *Use) fills(life unit.Litres) float64 {
 	return min(max(n, 1), mostFills)
 }
 
+// fillParts is fills without rounding to whole ones.
+func (u *Use) fillParts(life unit.Litres) float64 {
+	if life <= 0 {
+		return mostFills
+	}
+	n := max(float64(u.HorizonYears)/fillYears, float64(u.YearVolume())*u.horizon()/float64(life))
+	return min(max(n, 1), mostFills)
+}
+
 // purse holds the price of each thing in every draw. The central draw holds
 // the typical price. All prices are drawn when it is made, so that workers may
 // share it.
@@ -117,6 +126,7 @@ type line struct {
 // account is what a train costs, line by line.
 type account struct {
 	lines  []line
+	parts  bool // count fills in parts, for solving and sensitivities; accounts count whole ones
 	legs   []*leg
 	sizes  []process.Size
 	branch int       // the stage behind which plain water is drawn; -1 for none
@@ -285,6 +295,9 @@ func (a *account) bill(b *bench, i int, life unit.Litres, each func(k int, c Cen
 	u := &b.rig.Use
 	grown := u.horizon()
 	out := bill{fills: u.fills(life)}
+	if a.parts {
+		out.fills = u.fillParts(life)
+	}
 	for k := range a.lines {
 		l := &a.lines[k]
 		q := l.amount

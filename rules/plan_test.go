@@ -35,7 +35,7 @@ func noDrain() Rig {
 
 // Every field of the rig and plan schemas says what it is.
 func TestSchemaFieldsAreDescribed(t *testing.T) {
-	for _, name := range []string{"rig", "plan"} {
+	for _, name := range []string{"rig", "plan", "compare"} {
 		src, ok := schemas.Source(name)
 		if !ok {
 			t.Fatalf("no schema %q", name)

@@ -37,7 +37,7 @@ var priceTable = []priceRow{
 	{"di_water", "gal", 0.50, 1.00, 2.00, "DI water bought in containers", noSource},
 	{"water", "gal", 0, 0, 0, "water from a private well (its pumping is counted as electricity)", noSource},
 	{"sewer", "gal", 0, 0, 0, "discharge of waste water", noSource},
-	{"labour", "h", 10, 15, 25, "your own time; state 0 USD/h to count hours only", noSource},
+	{"labour", "h", 10, 15, 25, "an hour of your own time (0 counts hours only)", noSource},
 	{"electricity", "kWh", 0.10, 0.16, 0.35, "electricity", "ledger G10; " + noSource},
 
 	{"vessel/tank", "ft3", 100, 200, 350, "tank with head and hoses, without resin", noSource},
