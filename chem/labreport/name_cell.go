@@ -35,6 +35,9 @@ var beside = map[string]func(*nameCell){
 	"laboratory":  func(h *nameCell) { h.Note = "measured in the laboratory" },
 	"water":       func(*nameCell) {},
 	"conc":        func(*nameCell) {},
+	"probe":       func(*nameCell) {},
+	"sensor":      func(*nameCell) {},
+	"meter":       func(*nameCell) {},
 }
 
 // readName reads a name. It fails when the words that are left beside

@@ -12,7 +12,7 @@ import (
 // flags and codes may stand before it; other words may not.
 func (r *reader) rowName(i int) (named, bool) {
 	items := r.items[i]
-	first := r.afterLabel(i)
+	first := max(r.afterLabel(i), r.nameCell(i))
 	for k := range items {
 		it := &items[k]
 		if k < first {
@@ -61,6 +61,54 @@ func (r *reader) rowName(i int) (named, bool) {
 		}
 	}
 	return named{}, false
+}
+
+// nameCell returns the first item of the cell that the heading calls that of
+// the names, in a table of counted cells; 0 if there is none.
+func (r *reader) nameCell(i int) int {
+	if r.table == nil || !r.table.index || !r.lines[i].index {
+		return 0
+	}
+	c := r.table.find(roleName)
+	if c < 0 {
+		return 0
+	}
+	items := r.items[i]
+	for k := range items {
+		if items[k].cell >= r.table.cols[c].cell {
+			for j := k; j < len(items) && items[j].cell == items[k].cell; j++ {
+				if items[j].kind == itPunct && items[j].fold == ":" && j+1 < len(items) && items[j+1].kind == itName {
+					return j + 1 // "probe: pH"
+				}
+			}
+			return k
+		}
+	}
+	return 0
+}
+
+// sampleCell takes up the name of the sample in a column of its own.
+func (r *reader) sampleCell(i int) {
+	if !r.table.index || !r.lines[i].index {
+		return
+	}
+	c := r.table.find(roleSample)
+	if c < 0 || r.table.find(roleName) < 0 {
+		return
+	}
+	l := &r.lines[i]
+	start, end := -1, 0
+	for k := range l.toks {
+		if l.toks[k].cell == r.table.cols[c].cell {
+			if start < 0 {
+				start = l.toks[k].start
+			}
+			end = l.toks[k].end
+		}
+	}
+	if start >= 0 {
+		r.newBlock(i, r.label(i, start, end), true)
+	}
 }
 
 // afterLabel returns the item behind a label of one to three words and a colon
@@ -185,6 +233,7 @@ func (r *reader) tableRow(i int, nm named) bool {
 	l := &r.lines[i]
 	items := r.items[i]
 	rest := items[nm.next:]
+	r.sampleCell(i)
 	// a second name in the row opens a second panel, or ends this one
 	for k := range rest {
 		if rest[k].kind == itName && rest[k].name.ID != "" && !rest[k].symbol && rest[k].role == roleNone && rest[k].class == 0 && (k == 0 || rest[k].cell != rest[k-1].cell) && k+1 < len(rest) && r.secondPanel(rest, k) {

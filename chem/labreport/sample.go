@@ -137,8 +137,8 @@ func (r *reader) sampleKeys(i int) bool {
 		for b < len(items) && items[b].cell == items[k+1].cell && !(items[b].kind == itWord && strings.EqualFold(items[b].fold, "date")) {
 			b++
 		}
-		if b == k+1 {
-			continue
+		if b == k+1 || items[k+1].kind == itName && items[k+1].name.ID != "" && b == k+2 {
+			continue // "probe: pH"
 		}
 		label := r.label(i, items[k+1].start, items[b-1].end)
 		if key == "source" || key == "where" || key == "sample" && found {

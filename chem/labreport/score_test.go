@@ -432,7 +432,7 @@ func scoreFolder(t *testing.T, dir string) tally {
 		if err := json.Unmarshal(b, &want); err != nil {
 			t.Fatalf("%s: %v", n.Name(), err)
 		}
-		files, err := filepath.Glob(filepath.Join(dir, n.Name(), "report.txt"))
+		files, err := filepath.Glob(filepath.Join(dir, n.Name(), "report.*"))
 		if err == nil && len(files) == 0 {
 			continue
 		}
