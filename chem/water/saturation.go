@@ -26,11 +26,13 @@ func (w *Water) Saturation() Saturation {
 	p := pairsAt(w.Temperature).pairs(w)
 	k := w.Temperature.Kelvin()
 	lg := math.Log10(k)
+	ionised := fitSilicic.at(k, lg) / (exp10(-w.PH) * p.g1) // H3SiO4- over H4SiO4
+	neutral := float64(w.Silica) / (1 + ionised)
 	const perMole2 = 1e-6 // (mmol/L)² to (mol/L)²
 	return Saturation{
 		Calcite:         index(p.ca * float64(w.Ion[Carbonate]) * p.g2 * p.g2 * perMole2 / fitCalcite.at(k, lg)),
 		Gypsum:          index(p.ca * p.so4 * p.g2 * p.g2 * perMole2 / fitGypsum.at(k, lg)),
-		AmorphousSilica: index(float64(w.neutralSilica()) / 1000 / fitSilica.at(k, lg)),
+		AmorphousSilica: index(neutral / 1000 / fitSilica.at(k, lg)),
 	}
 }
 
@@ -40,11 +42,4 @@ func index(ratio float64) float64 {
 		return none
 	}
 	return math.Log10(ratio)
-}
-
-// neutralSilica returns the part of silica that is not ionised, in mmol/L.
-func (w *Water) neutralSilica() float64 {
-	eq := at(w.Temperature)
-	a := eq.acidity(w.IonicStrength())
-	return float64(w.Silica) / (1 + eq.silicic/(exp10(-w.PH)*a.g1))
 }

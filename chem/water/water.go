@@ -28,13 +28,15 @@ const (
 
 // Water is one water, exactly charge-balanced:
 //
-//	sum z·cations + [H+] = sum z·anions + [OH-]
+//	sum z·c(ions) + [H+] - [OH-] - [H3SiO4-] - [HS-] = 0
 //
-// with [H+] and [OH-] following from PH. It is a plain value: copying it
-// copies the water. Completion makes many of them (draws), each stage turns
-// one into another, and the bed takes up what is left.
+// where the last four follow from PH, Silica and Sulfide (Imbalance checks
+// it). It is a plain value: copying it copies the water. Completion makes many
+// of them (draws), each stage turns one into another, and the bed takes up
+// what is left. Whoever changes an ion closes the water again with WithCarbon,
+// WithCO2 or WithPH.
 type Water struct {
-	PH          float64      // -log10 of the activity of H+, 3 to 11
+	PH          float64      // -log10 of the activity of H+, 2 to 12
 	Temperature unit.Celsius // 0 to 60
 	Ion         [NumIons]unit.MmolPerL
 	CO2         unit.MmolPerL // dissolved carbon dioxide, carbonic acid included

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -153,17 +154,24 @@ func (s *score) add(b water.Band, actual float64) {
 	s.width = append(s.width, (b.P90-b.P10)/2/b.P50)
 }
 
-func (s *score) String() string {
-	n := len(s.errors)
-	if n == 0 {
-		return "   -"
-	}
-	absolute := make([]float64, n)
+// error returns the median size of the error, %.
+func (s *score) error() float64 { return 100 * quantile(s.sizes(), 0.5) }
+
+// share returns how many of the truths lay inside their band, %.
+func (s *score) share() float64 { return 100 * float64(s.inside) / float64(len(s.errors)) }
+
+func (s *score) sizes() []float64 {
+	v := make([]float64, len(s.errors))
 	for i, e := range s.errors {
-		absolute[i] = math.Abs(e)
+		v[i] = math.Abs(e)
 	}
-	return fmt.Sprintf("%4d  %+5.1f  %5.1f  %5.1f  %5.1f   %5.1f  %5.1f", n, 100*quantile(s.errors, 0.5), 100*quantile(absolute, 0.5),
-		100*quantile(absolute, 0.75), 100*quantile(absolute, 0.9), 100*float64(s.inside)/float64(n), 100*quantile(s.width, 0.5))
+	return v
+}
+
+func (s *score) String() string {
+	sizes := s.sizes()
+	return fmt.Sprintf("%4d  %+5.1f  %5.1f  %5.1f  %5.1f   %5.1f  %5.1f", len(s.errors), 100*quantile(s.errors, 0.5), s.error(),
+		100*quantile(sizes, 0.75), 100*quantile(sizes, 0.9), s.share(), 100*quantile(s.width, 0.5))
 }
 
 func quantile(v []float64, p float64) float64 {
@@ -178,65 +186,77 @@ func quantile(v []float64, p float64) float64 {
 
 // study completes every site from every report and prints the scores.
 func study(out io.Writer, sites []well, only string, o water.Options) error {
-	var regions []string
-	for _, w := range sites {
-		if !slices.Contains(regions, w.region) {
-			regions = append(regions, w.region)
-		}
-	}
 	fmt.Fprintln(out, "\n                           n   bias  |err|    p75    p90  inside  +-half   (all in %)")
-	for _, rep := range reports {
+	for i := range reports {
+		rep := &reports[i]
 		if !strings.Contains(rep.name, only) {
 			continue
 		}
-		fmt.Fprintf(out, "%s\n", rep.name)
-		var totals, loads score
-		byRegion := map[string]*[2]score{}
-		for i := range sites {
-			w := &sites[i]
-			s, ok := w.sample(&rep)
-			if !ok {
-				continue
-			}
-			c, err := water.Complete(s, o)
-			if err != nil {
-				return fmt.Errorf("%s %s: %w", w.region, w.site, err)
-			}
-			total, load, hasLoad := w.truth()
-			r := byRegion[w.region]
-			if r == nil {
-				r = new([2]score)
-				byRegion[w.region] = r
-			}
-			b := bandOf(c.Draws, totalCations)
-			totals.add(b, total)
-			r[0].add(b, total)
-			if hasLoad && slices.Contains(rep.given, ph) {
-				b := bandOf(c.Draws, func(d *water.Water) float64 {
-					l := float64(d.Load().Anion)
-					if !w.has(sio2) {
-						l -= float64(d.Silica)
-					}
-					return l
-				})
-				loads.add(b, load)
-				r[1].add(b, load)
-			}
+		regions := map[string]*[2]score{}
+		totals, loads, err := assess(rep, sites, o, regions)
+		if err != nil {
+			return err
 		}
-		fmt.Fprintf(out, "  total cations         %s\n", &totals)
+		fmt.Fprintln(out, rep.name)
+		if len(totals.errors) == 0 {
+			fmt.Fprintln(out, "  no site has these figures")
+			continue
+		}
+		fmt.Fprintf(out, "  total cations         %s\n", totals)
 		if len(loads.errors) > 0 {
-			fmt.Fprintf(out, "  anion load            %s\n", &loads)
+			fmt.Fprintf(out, "  anion load            %s\n", loads)
 		}
-		for _, region := range regions {
-			if r := byRegion[region]; r != nil {
-				fmt.Fprintf(out, "    %-18s C %s\n", region, &r[0])
-				if len(r[1].errors) > 0 {
-					fmt.Fprintf(out, "    %-18s A %s\n", "", &r[1])
-				}
+		for _, region := range slices.Sorted(maps.Keys(regions)) {
+			r := regions[region]
+			fmt.Fprintf(out, "    %-18s C %s\n", region, &r[0])
+			if len(r[1].errors) > 0 {
+				fmt.Fprintf(out, "    %-18s A %s\n", "", &r[1])
 			}
 		}
 	}
 	return nil
+}
+
+// assess completes every site that has the figures of a report. It scores
+// total cations, and the anion load where pH was among the figures; regions,
+// unless nil, receives the scores of each region.
+func assess(rep *report, sites []well, o water.Options, regions map[string]*[2]score) (totals, loads *score, err error) {
+	totals, loads = new(score), new(score)
+	for i := range sites {
+		w := &sites[i]
+		s, ok := w.sample(rep)
+		if !ok {
+			continue
+		}
+		c, err := water.Complete(s, o)
+		if err != nil {
+			return nil, nil, fmt.Errorf("%s %s: %w", w.region, w.site, err)
+		}
+		region := new([2]score)
+		if regions != nil {
+			if regions[w.region] == nil {
+				regions[w.region] = region
+			}
+			region = regions[w.region]
+		}
+		total, load, hasLoad := w.truth()
+		b := bandOf(c.Draws, totalCations)
+		totals.add(b, total)
+		region[0].add(b, total)
+		if !hasLoad || !slices.Contains(rep.given, ph) {
+			continue
+		}
+		b = bandOf(c.Draws, func(d *water.Water) float64 {
+			load := float64(d.Load().Anion)
+			if !w.has(sio2) {
+				load -= float64(d.Silica)
+			}
+			return load
+		})
+		loads.add(b, load)
+		region[1].add(b, load)
+	}
+	return totals, loads, nil
 }
 
 // totalCations is what the whole analysis sums: without iron and manganese,
