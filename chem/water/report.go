@@ -152,6 +152,20 @@ var readings = []reading{
 	{id: "toc", q: qTOC, plain: true}, {id: "tannin", q: qTannin, plain: true}, {id: "dissolved_oxygen", q: qOxygen, plain: true},
 }
 
+// ResultError is a result that no water can have. Its Err reads "found ...,
+// expected ...".
+type ResultError struct {
+	Analyte analyte.ID
+	Line    int // of the report; 0 when unknown
+	Err     error
+}
+
+// Error names the analyte and its fault.
+func (e *ResultError) Error() string { return fmt.Sprintf("%s: %v", e.Analyte, e.Err) }
+
+// Unwrap returns the fault.
+func (e *ResultError) Unwrap() error { return e.Err }
+
 // understand turns a sample into what it gives about each quantity.
 func understand(s analysis.Sample) (*report, error) {
 	r := &report{sample: s, disputed: 1}
@@ -165,7 +179,7 @@ func understand(s analysis.Sample) (*report, error) {
 		}
 		g, err := row.take(res)
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", res.Analyte, err)
+			return nil, &ResultError{Analyte: res.Analyte, Line: res.Line, Err: err}
 		}
 		r.q[row.q] = g
 		if row.q == qPH {
@@ -363,7 +377,7 @@ func (row reading) convert(res *analysis.Result, v float64) (float64, error) {
 	}
 	a, ok := analyte.Lookup(res.Analyte)
 	if !ok {
-		return 0, fmt.Errorf("is no analyte of the table")
+		return 0, fmt.Errorf("found %q, expected the id of an analyte", res.Analyte)
 	}
 	u := res.Unit
 	if u == unit.None {

@@ -161,11 +161,13 @@ func (r *Request) draws() int {
 
 func (r *Request) complete(s analysis.Sample, draws int) (*water.Composition, error) {
 	c, err := water.Complete(s, water.Options{Draws: draws, Seed: r.Seed})
-	if err != nil {
-		return nil, schemas.Problems{{File: r.File, Found: err.Error(), Want: "a water that can be computed with",
-			Remedy: "correct the value with --set, or leave it out with --drop", Err: ErrDoubt}}
+	var bad *water.ResultError
+	if errors.As(err, &bad) {
+		found, want, _ := strings.Cut(strings.TrimPrefix(bad.Err.Error(), "found "), ", expected ")
+		return nil, schemas.Problems{{File: r.File, Line: bad.Line, Field: string(bad.Analyte), Found: found, Want: want,
+			Remedy: fmt.Sprintf("correct it with --set %s=VALUE, or leave it out with --drop %s", bad.Analyte, bad.Analyte), Err: ErrDoubt}}
 	}
-	return c, nil
+	return c, err
 }
 
 func (r *Request) search(ctx context.Context, s *analysis.Sample, c *water.Composition) (*rules.Plan, error) {
