@@ -163,14 +163,15 @@ func (f *Facts) explain(x *Finding) {
 
 // baseless reports whether nothing at all is known of what the rule's doubt
 // turns on. Nobody is warned of arsenic because nobody looked for it: what to
-// look for is the business of the asks.
+// look for is the business of the asks. A limit stays open where a test of the
+// water would settle it, and not where only the place was not described.
 func (f *Facts) baseless(r *Rule) bool {
-	if r.Level == LevelMust || r.Level == LevelShould {
-		return false
-	}
-	known := false
-	r.node.reasons(&f.Values, func(leaf *node) { known = known || f.at[leaf.quantity].Known() })
-	return !known
+	limit := r.Level == LevelMust || r.Level == LevelShould
+	grounds := false
+	r.node.reasons(&f.Values, func(leaf *node) {
+		grounds = grounds || f.at[leaf.quantity].Known() || limit && leaf.quantity < qResinVolume
+	})
+	return !grounds
 }
 
 // drawCount is the number of draws that Facts hold.

@@ -80,8 +80,11 @@ func (b *bench) spotAt(t train, sizes []process.Size, i int) *spot {
 	stage, z := t[i].stage, &sizes[i]
 	v.Flag(qNextIsMembrane, i+1 < len(t) && ks[i+1] == process.ReverseOsmosis)
 	v.Flag(qInstalled, t[i].installed)
-	v.Flag(qPumped, anyRepumped(sizes[:i]))
+	v.Flag(qPumped, anyRepumped(sizes[:i]) || stage.Variant() == "pumped")
 	peak := float64(b.rig.Use.PeakFlow)
+	if i+1 < len(sizes) { // a tank behind asks for a small steady flow
+		peak = float64(sizes[i+1].Feed.PeakFlow)
+	}
 	if z.Area > 0 && stage.Kind() != process.ReverseOsmosis {
 		v.Know(qStageFlux, peak*60/1000/z.Area)
 	}

@@ -145,7 +145,6 @@ const (
 	qBackwashFlow
 	qBackwashShort
 	qRecovery
-	qConcentrateSI
 	qWastePerSeason
 	qVariantAir
 	qVariantChlorine

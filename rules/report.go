@@ -418,6 +418,9 @@ func (w *writer) factsAt(r *ridden, place int) *Facts {
 	if place > 0 {
 		f.SetDraws(w.b.feed(r.legs, place))
 	}
+	if place < len(r.t) && r.legs[place].kind == process.ReverseOsmosis {
+		f.Know(qRecovery, 100/r.legs[place].use[w.b.central].Feed)
+	}
 	if place == len(r.t) {
 		v := NewValues()
 		n := len(w.b.raw)

@@ -141,7 +141,6 @@ var table = [numQuantities]row{
 	qBackwashFlow:         {id: "backwash_flow", title: "backwash flow the stage needs", measure: flow},
 	qBackwashShort:        {id: "backwash_short", title: "the backwash needs more than the well and pump give", absent: "the well and pump can give the backwash", measure: yesNo},
 	qRecovery:             {id: "recovery", title: "recovery", measure: percent},
-	qConcentrateSI:        {id: "concentrate_saturation", title: "saturation index of calcite in the concentrate", measure: plain, settle: []analyte.ID{"ph", "alkalinity", "calcium"}},
 	qWastePerSeason:       {id: "waste_water", title: "waste water a season", measure: volume},
 	qVariantAir:           {id: "oxidant_air", title: "the oxidant is air", absent: "the oxidant is not air", measure: yesNo},
 	qVariantChlorine:      {id: "oxidant_chlorine", title: "the oxidant is chlorine", absent: "the oxidant is not chlorine", measure: yesNo},
