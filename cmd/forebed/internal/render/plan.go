@@ -277,7 +277,11 @@ func (t *planDraft) stage(s rules.StagePlan) {
 		t.detail("upkeep", text)
 	}
 	for _, n := range s.Notes {
-		t.detail("note", n.Text)
+		text := n.Text
+		if n.Share < 0.995 {
+			text += fmt.Sprintf(" (in %s of the waters that fit your report)", Percent(n.Share))
+		}
+		t.detail("note", text)
 	}
 }
 
@@ -352,13 +356,43 @@ func (t *planDraft) alternatives() {
 		return
 	}
 	t.heading("Other ways")
+	var rows [][]string
 	for _, a := range t.Plan.Alternatives {
-		text := plain(a.Name) + ": " + a.Text
+		name := plain(a.Name)
 		if a.Chosen {
-			text = plain(a.Name) + " (this plan): " + a.Text
+			name += " (this plan)"
 		}
-		t.item(text)
+		life := "-"
+		if a.Life != nil {
+			life = t.u.Volume(a.Life.P50)
+		}
+		c := t.Plan.Cost.Currency
+		rows = append(rows, []string{name, life, Money(c, a.First.P50), Money(c, a.PerYear.P50), Money(c, a.Horizon.P50), Figures(a.UpkeepHours.P50, 2), t.u.Volume(a.WasteWater.P50)})
 	}
+	t.table([]string{"", ">a fill lasts", ">to buy", ">a year", fmt.Sprintf(">%d years", t.Plan.Cost.HorizonYears), ">h a year", ">waste a year"}, rows)
+	for _, a := range t.Plan.Alternatives {
+		t.item(plain(a.Name) + ": " + a.Text + " " + t.alternativeStages(a))
+		for _, b := range a.Blocks {
+			t.sub(sentence(b.Sentence) + " " + b.Working + " [" + b.Rule + "]")
+		}
+	}
+}
+
+// alternativeStages names the stages of an alternative, and how often it is
+// cheaper than the plan.
+func (t *planDraft) alternativeStages(a rules.Alternative) string {
+	if a.Chosen {
+		return ""
+	}
+	var names []string
+	for _, m := range a.Stages {
+		names = append(names, m.Title)
+	}
+	s := ""
+	if len(names) > 0 {
+		s = "Stages: " + strings.Join(names, " -> ") + ". "
+	}
+	return s + fmt.Sprintf("It costs less than the plan in %s of the draws.", Percent(a.CheaperShare))
 }
 
 func (t *planDraft) cautions() {
