@@ -68,7 +68,8 @@ func readMeasure(cell string, st style) measure {
 	case 'E', 'e', 'J':
 		rest, m.remark = s[1:], strings.ToUpper(s[:1])
 	}
-	n, ok := wholeNumeral(strings.TrimSpace(rest))
+	rest, m.remark = cutFlags(strings.TrimSpace(rest), m.remark)
+	n, ok := wholeNumeral(rest)
 	if !ok {
 		return measure{kind: measureWords, written: s}
 	}
@@ -80,6 +81,16 @@ func readMeasure(cell string, st style) measure {
 		return measure{kind: measureWords, written: s}
 	}
 	return m
+}
+
+// cutFlags takes one or two capital letters or an asterisk off the end of a
+// value: "12 J", "0.3UJ", "63*".
+func cutFlags(s, before string) (number, flags string) {
+	number = strings.TrimRight(s, "ABEFHJRU*")
+	if flags = s[len(number):]; len(flags) > 2 || number == "" {
+		return s, before
+	}
+	return strings.TrimSpace(number), before + flags
 }
 
 // twoNumbers withholds a number that may be two, and says both.

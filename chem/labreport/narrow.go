@@ -24,7 +24,8 @@ const (
 	fieldStatus
 	fieldValueType
 	fieldStatistic
-	fieldLimit // a limit column without a type of its own: a detection or reporting limit
+	fieldReporting // a limit column without a type of its own: a reporting limit
+	fieldDetection // the same: a detection limit
 	fieldLimitType
 	fieldLimitMeasure
 	fieldLimitUnit
@@ -57,19 +58,20 @@ var fieldHeadings = map[string]field{
 	"resultstatusidentifier": fieldStatus, "resultmeasurestatusidentifier": fieldStatus, "status": fieldStatus, "resultstatus": fieldStatus,
 	"resultvaluetypename": fieldValueType, "resultmeasuretype": fieldValueType, "valuetype": fieldValueType,
 	"statisticalbasecode": fieldStatistic, "resultstatisticalbase": fieldStatistic, "statistic": fieldStatistic,
-	"detectionlimit": fieldLimit, "reportinglimit": fieldLimit, "rl": fieldLimit, "mdl": fieldLimit, "lod": fieldLimit, "loq": fieldLimit, "quantitationlimit": fieldLimit,
+	"reportinglimit": fieldReporting, "rl": fieldReporting, "mrl": fieldReporting, "pql": fieldReporting, "loq": fieldReporting, "lor": fieldReporting, "rdl": fieldReporting, "quantitationlimit": fieldReporting,
+	"detectionlimit": fieldDetection, "mdl": fieldDetection, "lod": fieldDetection, "dl": fieldDetection, "methoddetectionlimit": fieldDetection,
 	"detectionquantitationlimittypename": fieldLimitType, "detectionlimittypea": fieldLimitType, "detectionlimittype": fieldLimitType,
 	"detectionquantitationlimitmeasuremeasurevalue": fieldLimitMeasure, "detectionlimitmeasurea": fieldLimitMeasure,
 	"detectionquantitationlimitmeasuremeasureunitcode": fieldLimitUnit, "detectionlimitmeasureunita": fieldLimitUnit,
 	"detectionlimittypeb": fieldLimitTypeB, "detectionlimitmeasureb": fieldLimitMeasureB, "detectionlimitmeasureunitb": fieldLimitUnitB,
 	"usgspcode": fieldCode, "pcode": fieldCode,
 	"resultcharacteristicusersupplied": fieldDescription,
-	"activityidentifier":               fieldSample, "activityactivityidentifier": fieldSample, "activityid": fieldSample, "sampleid": fieldSample, "sample": fieldSample, "samplenumber": fieldSample,
+	"activityidentifier":               fieldSample, "activityactivityidentifier": fieldSample, "activityid": fieldSample, "sampleid": fieldSample, "sample": fieldSample, "samplenumber": fieldSample, "labsampleid": fieldSample, "labid": fieldSample, "laboratoryid": fieldSample, "labno": fieldSample,
 	"activitytypecode": fieldSampleType, "activitytype": fieldSampleType, "sampletype": fieldSampleType,
-	"monitoringlocationidentifier": fieldLocation, "locationidentifier": fieldLocation, "monitoringlocationid": fieldLocation, "siteid": fieldLocation, "wellid": fieldLocation, "well": fieldLocation, "location": fieldLocation, "site": fieldLocation,
+	"monitoringlocationidentifier": fieldLocation, "locationidentifier": fieldLocation, "monitoringlocationid": fieldLocation, "siteid": fieldLocation, "wellid": fieldLocation, "well": fieldLocation, "clientsampleid": fieldLocation, "fieldsampleid": fieldLocation, "clientid": fieldLocation, "samplename": fieldLocation, "sampledescription": fieldLocation, "samplepoint": fieldLocation, "samplinglocation": fieldLocation, "wellname": fieldLocation, "location": fieldLocation, "site": fieldLocation,
 	"monitoringlocationtypename": fieldLocationType, "locationtype": fieldLocationType, "monitoringlocationtype": fieldLocationType,
-	"activitystartdate": fieldDate, "sampledate": fieldDate, "collected": fieldDate, "collectiondate": fieldDate, "date": fieldDate,
-	"activitymedianame": fieldMedia, "activitymedia": fieldMedia, "media": fieldMedia,
+	"activitystartdate": fieldDate, "sampledate": fieldDate, "collected": fieldDate, "collectiondate": fieldDate, "date": fieldDate, "datecollected": fieldDate, "sampled": fieldDate, "datesampled": fieldDate, "samplingdate": fieldDate,
+	"activitymedianame": fieldMedia, "activitymedia": fieldMedia, "media": fieldMedia, "matrix": fieldMedia, "samplematrix": fieldMedia,
 }
 
 // foldHeading makes two spellings of a column heading comparable: letters and
@@ -141,9 +143,17 @@ func (n narrow) read(format string) *Reading {
 		}
 		r.Lines = append(r.Lines, f)
 	}
-	r.Document = g.document()
+	r.Document = g.document(dayOrder(n.rows[min(n.head+1, len(n.rows)):], n.column(fieldDate)))
 	r.Lines = spread(r.Lines, n.rows)
 	return r
+}
+
+// column returns the column of a field, or -1.
+func (n narrow) column(f field) int {
+	if j, ok := n.columns[f]; ok {
+		return j
+	}
+	return -1
 }
 
 // cell returns what stands in a row under a field; "" if there is no such column.
@@ -180,8 +190,10 @@ func (n narrow) result(w row) (res analysis.Result, why string, doubtful bool) {
 	switch {
 	case name == "":
 		return res, "names no analyte", false
-	case strings.Contains(kind, "quality control") || strings.Contains(kind, "blank") || strings.HasPrefix(kind, "qc"):
+	case isControl(kind):
 		return res, "a quality-control sample: " + at(fieldSampleType), false
+	case isControl(strings.ToLower(at(fieldLocation))):
+		return res, "a quality-control sample: " + at(fieldLocation), false
 	case media != "" && !strings.Contains(media, "water") && media != "aqueous" && media != "groundwater":
 		return res, "not water but " + media, false
 	}
@@ -217,11 +229,16 @@ func (n narrow) result(w row) (res analysis.Result, why string, doubtful bool) {
 	if why := n.measure(w, a, &res); why != "" {
 		return res, why, false
 	}
-	if strings.EqualFold(at(fieldStatus), "rejected") || hasFlag(at(fieldQualifier), "R") {
+	if strings.EqualFold(at(fieldStatus), "rejected") || hasFlag(n.flags(w), "R") {
 		return res, fmt.Sprintf("%s %s was rejected by its publisher", a.Name, res.AsWritten), true
 	}
 	n.doubts(w, a, &res)
 	return res, "", false
+}
+
+// isControl tells the laboratory's own samples by their type or name.
+func isControl(name string) bool {
+	return strings.HasPrefix(name, "qc") || slices.ContainsFunc([]string{"quality control", "blank", "matrix spike", "control sample", "control standard", "lab duplicate", "laboratory duplicate"}, func(w string) bool { return strings.Contains(name, w) })
 }
 
 // named tells the analyte by its parameter code, else by its name.
@@ -249,7 +266,7 @@ func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why str
 	res.AsWritten = at(fieldValue)
 	condition := strings.ToLower(strings.TrimLeft(at(fieldCondition), "*"))
 	m := readMeasure(at(fieldValue), n.style)
-	below := slices.Contains(nonDetects, condition) || hasFlag(at(fieldQualifier), "U")
+	below := slices.Contains(nonDetects, condition) || hasFlag(n.flags(w), "U")
 	switch {
 	case below && m.kind == measureNumber && !m.twoWays && condition == "present below quantification limit":
 		res.Value = analysis.Number(m.value)
@@ -305,7 +322,8 @@ func (n narrow) limit(w row, m measure, a analyte.Analyte, res *analysis.Result)
 	}
 	consider(at(fieldLimitType), at(fieldLimitMeasure), at(fieldLimitUnit))
 	consider(at(fieldLimitTypeB), at(fieldLimitMeasureB), at(fieldLimitUnitB))
-	consider("detection limit", at(fieldLimit), "")
+	consider("reporting limit", at(fieldReporting), "")
+	consider("detection limit", at(fieldDetection), "")
 	switch {
 	case bestRank > 0:
 		res.Limit = analysis.Number(best.value)
@@ -344,14 +362,14 @@ func limitRank(kind string) int {
 	return 0
 }
 
+// flags are the letters of the qualifier column and those beside the value.
+func (n narrow) flags(w row) string {
+	return strings.TrimSpace(n.cell(w.cells, fieldQualifier) + " " + readMeasure(n.cell(w.cells, fieldValue), n.style).remark)
+}
+
 // doubts notes what the publisher itself says against a result.
 func (n narrow) doubts(w row, a analyte.Analyte, res *analysis.Result) {
-	flags := n.cell(w.cells, fieldQualifier)
-	for _, q := range qualifiers {
-		if hasFlag(flags, q.letter) && !(q.letter == "E" && res.Nondetect) {
-			doubtful(res, q.code, fmt.Sprintf("%s %s is flagged %s: %s", a.Name, res.AsWritten, flags, q.means))
-		}
-	}
+	flagDoubts(a, res, n.flags(w))
 	if strings.EqualFold(n.cell(w.cells, fieldValueType), "estimated") && res.Value != nil {
 		doubtful(res, "estimated_value", fmt.Sprintf("%s %s is an estimate, says its publisher", a.Name, res.AsWritten))
 	}
@@ -368,6 +386,15 @@ var qualifiers = []struct{ letter, code, means string }{
 	{"E", "estimated_value", "estimated"},
 	{"B", "blank_contamination", "also found in the blank"},
 	{"H", "holding_time", "the bottle stood too long before analysis"},
+}
+
+// flagDoubts adds what the letters beside a result mean.
+func flagDoubts(a analyte.Analyte, res *analysis.Result, flags string) {
+	for _, q := range qualifiers {
+		if hasFlag(flags, q.letter) && !(q.letter == "E" && res.Nondetect) {
+			doubtful(res, q.code, fmt.Sprintf("%s %s is flagged %s: %s", a.Name, res.AsWritten, flags, q.means))
+		}
+	}
 }
 
 // hasFlag tells whether a qualifier cell such as "J", "U;J", "UJ" or "J-"

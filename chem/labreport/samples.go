@@ -101,13 +101,14 @@ func (v *visit) bottles() []*activity {
 	return out
 }
 
-// document makes the samples, each with a label of its own.
-func (g *grouping) document() analysis.Document {
+// document makes the samples, each with a label of its own. day writes their
+// dates as 2024-06-05.
+func (g *grouping) document(day func(string) string) analysis.Document {
 	doc := analysis.Document{Version: analysis.Version, Samples: []analysis.Sample{}, Warnings: g.warnings}
 	var ids []string
 	for _, v := range g.order {
 		for _, a := range v.bottles() {
-			s := analysis.Sample{Label: v.location, Date: dayOf(v.date), Source: v.source, Results: a.results}
+			s := analysis.Sample{Label: v.location, Date: day(v.date), Source: v.source, Results: a.results}
 			if s.Label == "" {
 				s.Label = a.id
 			}

@@ -178,7 +178,7 @@ func (w *wide) mostly(kind func(cell string) bool) int {
 // read reads every row: each is a sample, or explained.
 func (w wide) read() *Reading {
 	r := &Reading{Format: "wide", Document: analysis.Document{Version: analysis.Version, Samples: []analysis.Sample{}, Warnings: []analysis.Warning{}}}
-	dates := dayOrder(w)
+	dates := dayOrder(w.rows[min(w.first, len(w.rows)):], w.date)
 	var ids []string
 	for i, row := range w.rows {
 		if row.text == "" {
@@ -267,9 +267,10 @@ func (c wideColumn) result(cell string, line int, st style) (res analysis.Result
 	switch m.kind {
 	case measureNumber:
 		res.Value = analysis.Number(m.value)
-		if m.remark != "" {
-			doubtful(&res, "estimated_value", fmt.Sprintf("%s %s is marked %s: estimated", a.Name, m.written, m.remark))
+		if hasFlag(m.remark, "U") {
+			res.Value, res.Limit, res.Nondetect = nil, res.Value, true
 		}
+		flagDoubts(a, &res, m.remark)
 	case measureBelow:
 		res.Nondetect = true
 		if m.hasLimit {
@@ -298,10 +299,10 @@ func (c wideColumn) result(cell string, line int, st style) (res analysis.Result
 // dayOrder returns a function that writes the dates of a column as 2024-06-05.
 // Whether 3/4/2024 is in March or in April is settled by the other dates of
 // the column, or not at all: then the function returns "".
-func dayOrder(w wide) func(string) string {
+func dayOrder(rows []row, column int) func(string) string {
 	dayFirst, monthFirst := false, false
-	for _, r := range w.rows[min(w.first, len(w.rows)):] {
-		d, ok := splitDate(cellAt(r, w.date))
+	for _, r := range rows {
+		d, ok := splitDate(cellAt(r, column))
 		if !ok {
 			continue
 		}
