@@ -350,39 +350,9 @@ func (r *reader) grainDoubt(doc *analysis.Document) {
 
 // sampleDoubts says when there are several samples, and which were treated.
 func (r *reader) sampleDoubts(doc *analysis.Document) {
-	if len(doc.Samples) > 1 {
-		doc.Warnings = append(doc.Warnings, analysisWarning("multiple_samples", fmt.Sprintf("%d samples; choose one with --sample", len(doc.Samples))))
-	}
-	hard := func(s *analysis.Sample, id analyte.ID) (float64, bool) {
-		for k := range s.Results {
-			if s.Results[k].Analyte == id {
-				return common(&s.Results[k])
-			}
-		}
-		return 0, false
-	}
-	treated := false
-	for s := range doc.Samples {
-		h, ok1 := hard(&doc.Samples[s], "hardness")
-		na, ok2 := hard(&doc.Samples[s], "sodium")
-		soft := ok1 && ok2 && h < 20 && na > 60
-		if soft && len(doc.Samples) > 1 {
-			soft = false
-			for o := range doc.Samples {
-				ho, ok := hard(&doc.Samples[o], "hardness")
-				no, okn := hard(&doc.Samples[o], "sodium")
-				soft = soft || o != s && ok && okn && ho > 5*h+50 && no < na
-			}
-		} else if soft {
-			soft = h < 6 && na > 100
-		}
-		if doc.Samples[s].Source == "treated" || soft {
-			treated = true
-			doc.Samples[s].Source = "treated"
-		}
-	}
-	if treated || r.takenAfterTreatment() {
-		doc.Warnings = append(doc.Warnings, analysisWarning("treated_sample", "a sample was taken after treatment; it does not show the raw water"))
+	severalSamples(doc)
+	if softened(doc) || r.takenAfterTreatment() {
+		doc.Warnings = append(doc.Warnings, treatedDoubt)
 	}
 }
 

@@ -2,6 +2,8 @@ package labreport
 
 import (
 	"fmt"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -213,5 +215,46 @@ func TestQuotedLines(t *testing.T) {
 	}
 	if !slices.Equal(lines, []int{1, 2, 3, 4}) {
 		t.Errorf("fates of lines %v", lines)
+	}
+}
+
+// TestEveryLineHasAFate: one for each line that is not blank, in order, for
+// every report of the corpora that is text.
+func TestEveryLineHasAFate(t *testing.T) {
+	files, err := filepath.Glob("testdata/*/*/report.*")
+	if err != nil || len(files) < 60 {
+		t.Fatalf("%d files, %v", len(files), err)
+	}
+	for _, f := range files {
+		b, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := Read(b, Options{})
+		if err != nil || r.Format != "text" && r.Format != "csv" && r.Format != "wide" && r.Format != "wqx" {
+			continue
+		}
+		text, err := decode(b, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines, err := splitLines(text, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var want, got []int
+		for i, l := range lines {
+			if strings.TrimSpace(strings.Trim(l, ";,>\t ")) != "" {
+				want = append(want, i+1)
+			}
+		}
+		for _, x := range r.Lines {
+			if strings.TrimSpace(strings.Trim(lines[x.Line-1], ";,>\t ")) != "" {
+				got = append(got, x.Line)
+			}
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("%s: fates of lines %v, want %v", f, got, want)
+		}
 	}
 }

@@ -62,5 +62,10 @@ func Read(input []byte, o Options) (*Reading, error) {
 	if len(src.rows) > MaxLines {
 		return nil, refuse(ErrTooLarge, o, MaxLines+1, countOf(len(src.rows), "line"), "at most "+countOf(MaxLines, "line"), "paste the pages with the results only")
 	}
-	return interpret(src, o)
+	r, err := interpret(src, o)
+	if err != nil {
+		return nil, err
+	}
+	r.Lines = spread(r.Lines, src.rows)
+	return r, nil
 }

@@ -3,6 +3,7 @@ package labreport
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"forebed/chem/analysis"
@@ -150,15 +151,18 @@ func settleDoubts(doc *analysis.Document) {
 		}
 	}
 	severalSamples(doc)
-	softened(doc)
+	if softened(doc) {
+		doc.Warnings = append(doc.Warnings, treatedDoubt)
+	}
 }
 
-// softened marks samples that were plainly taken behind a softener: hardly any
-// hardness and much sodium, beside a hard sample of less sodium.
-func softened(doc *analysis.Document) {
-	if len(doc.Samples) > fewSamples {
-		return
-	}
+// treatedDoubt is the doubt about an analysis that is not of the raw water.
+var treatedDoubt = analysis.Warning{Code: "treated_sample", Message: "a sample was taken after treatment; it does not show the raw water"}
+
+// softened marks the samples that were plainly taken behind a softener: hardly
+// any hardness and much sodium, beside a hard sample of less sodium. It tells
+// whether any sample is of treated water, by this or by its own words.
+func softened(doc *analysis.Document) bool {
 	of := func(s *analysis.Sample, id analyte.ID) float64 {
 		for i := range s.Results {
 			if s.Results[i].Analyte == id {
@@ -173,19 +177,18 @@ func softened(doc *analysis.Document) {
 	for i := range doc.Samples {
 		s := &doc.Samples[i]
 		h, na := of(s, "hardness"), of(s, "sodium")
-		for j := range doc.Samples {
-			o := &doc.Samples[j]
-			if h < 20 && na > 60 && of(o, "hardness") > 5*h+50 && of(o, "sodium") < na {
-				s.Source, found = "treated", true
-			}
+		soft := len(doc.Samples) == 1 && h < 6 && na > 100
+		if h < 20 && na > 60 && len(doc.Samples) <= fewSamples {
+			soft = soft || slices.ContainsFunc(doc.Samples, func(o analysis.Sample) bool {
+				return of(&o, "hardness") > 5*h+50 && of(&o, "sodium") < na
+			})
 		}
-		if len(doc.Samples) == 1 && h < 6 && na > 100 {
-			s.Source, found = "treated", true
+		if soft {
+			s.Source = "treated"
 		}
+		found = found || s.Source == "treated"
 	}
-	if found {
-		doc.Warnings = append(doc.Warnings, analysis.Warning{Code: "treated_sample", Message: "a sample was taken after treatment; it does not show the raw water"})
-	}
+	return found
 }
 
 // severalSamples warns of more than one sample.
