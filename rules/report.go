@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"forebed/chem/analyte"
@@ -118,14 +119,22 @@ func (w *writer) load(r *ridden) LoadNote {
 	}
 }
 
+// fourFigures prints a number with four figures and no exponent.
+func fourFigures(x float64) string {
+	if x >= 1000 {
+		return strconv.FormatFloat(x, 'f', 0, 64)
+	}
+	return strconv.FormatFloat(x, 'g', 4, 64)
+}
+
 // demand is the arithmetic of the season.
 func (r *Rig) demand() Demand {
 	u := &r.Use
 	return Demand{
 		RinseL: float64(u.Rinse), RinsesPerWeek: u.RinsesPerWeek, WeeksPerYear: u.Weeks(), RinsesPerYear: u.Rinses(),
 		YearL: float64(u.YearVolume()), PlainL: float64(u.PlainVolume()), HorizonL: float64(u.YearVolume()) * u.horizon(),
-		Text: fmt.Sprintf("%.4g weeks x %.3g rinses x %.4g gal = %.4g gal (%.4g L) a season",
-			u.Weeks(), u.RinsesPerWeek, u.Rinse.Gallons(), u.YearVolume().Gallons(), float64(u.YearVolume())),
+		Text: fmt.Sprintf("%s weeks x %s rinses x %s gal = %s gal (%s L) a season",
+			fourFigures(u.Weeks()), fourFigures(u.RinsesPerWeek), fourFigures(u.Rinse.Gallons()), fourFigures(u.YearVolume().Gallons()), fourFigures(float64(u.YearVolume()))),
 	}
 }
 
@@ -183,9 +192,13 @@ func (w *writer) life(r *ridden) LifeNote {
 		n.FirstHalf = "cation"
 	}
 	n.FirstShare = b.shareOf(func(i int) bool { return lives[i].First == mid.First })
-	pen := b.over(func(i int) float64 { return w.in.Rig.Ends.MeterFactor * float64(lives[i].Conductivity) })
-	n.PenPPM = &pen
-	n.PenSays = penSays(mid, w.in.Rig.Ends.MeterFactor)
+	if w.in.Rig.leadLag() {
+		n.PenSays = "Put the pen between the two vessels and swap the lead when it climbs there: the lag holds what the lead lets through. Carbon dioxide and silica pass the lead before the pen sees anything, and the lag takes them up."
+	} else {
+		pen := b.over(func(i int) float64 { return w.in.Rig.Ends.MeterFactor * float64(lives[i].Conductivity) })
+		n.PenPPM = &pen
+		n.PenSays = penSays(mid, w.in.Rig.Ends.MeterFactor)
+	}
 	if passes(mid) {
 		back := b.over(func(i int) float64 { return bound(lives[i].Back) })
 		final := b.over(func(i int) float64 { return bound(lives[i].Final) })
@@ -196,7 +209,7 @@ func (w *writer) life(r *ridden) LifeNote {
 	n.MonthsPerFill = b.over(func(i int) float64 { return u.months(lives[i].Residue) })
 	n.FillsPerYear = b.over(func(i int) float64 { return min(year/max(bound(lives[i].Residue), 1e-9), mostFills) })
 	life := unit.Litres(n.Residue.P50)
-	n.Text = fmt.Sprintf("%.4g gal a season / %.4g gal a fill = %.3g fills a season", u.YearVolume().Gallons(), life.Gallons(), n.FillsPerYear.P50)
+	n.Text = fmt.Sprintf("%s gal a season / %s gal a fill = %.3g fills a season", fourFigures(u.YearVolume().Gallons()), fourFigures(life.Gallons()), n.FillsPerYear.P50)
 	return n
 }
 

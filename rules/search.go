@@ -433,7 +433,7 @@ func (s *search) admit(sc *score) error {
 	}
 	sc.admit = sc.broken == 0
 	bill := a.bill(b, b.central, lives[b.central].Residue, nil)
-	sc.penalty = b.allowance(sc.t, a, found, bill.fills)
+	sc.penalty = b.allowance(sc.t, a, found, bill.fills) + Cents(doubt(found)*float64(sc.cost))
 	return nil
 }
 
@@ -688,7 +688,7 @@ func (b *bench) try(t train, legs []*leg) (*ridden, error) {
 		r.waste[i] = r.account.waste
 	}
 	r.found = b.judge(t, r.legs, r.sizes, r.lives)
-	r.penalty = b.allowance(t, r.account, r.found, r.bills[b.central].fills)
+	r.penalty = b.allowance(t, r.account, r.found, r.bills[b.central].fills) + Cents(doubt(r.found)*float64(r.bills[b.central].total()))
 	for i := range r.bills {
 		r.mean += float64(r.bills[i].total()+r.penalty) / float64(n)
 	}

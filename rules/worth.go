@@ -145,9 +145,12 @@ func (w *writer) why(i int, s *StagePlan, without *ridden) (why []Reason, protec
 		why = append(why, reason)
 	}
 	slices.SortStableFunc(why, func(a, b Reason) int { return cmp.Compare(a.Level, b.Level) }) // must before should
+	if musts := countLevel(why, "must"); len(why) > musts+mostShoulds {
+		why = why[:musts+mostShoulds]
+	}
 	rate := s.LifeRatio
-	working := fmt.Sprintf("%.4g gal a fill with it, %.4g gal without: %.3g times (%.3g to %.3g)",
-		unit.Litres(s.LifeWith.P50).Gallons(), unit.Litres(s.LifeWithout.P50).Gallons(), rate.P50, rate.P10, rate.P90)
+	working := fmt.Sprintf("%s gal a fill with it, %s gal without: %.3g times (%.3g to %.3g)",
+		fourFigures(unit.Litres(s.LifeWith.P50).Gallons()), fourFigures(unit.Litres(s.LifeWithout.P50).Gallons()), rate.P50, rate.P10, rate.P90)
 	switch {
 	case rate.P50 >= extends:
 		why = append(why, Reason{Rule: "life", Level: "gain", Working: working, Source: "closed form of the bed, draw by draw",
@@ -175,6 +178,20 @@ func (w *writer) why(i int, s *StagePlan, without *ridden) (why []Reason, protec
 		}
 	}
 	return why, strings.Join(from, "; ")
+}
+
+// mostShoulds bounds the recommended limits that a stage names as its reasons;
+// all the must limits are named.
+const mostShoulds = 2
+
+func countLevel(why []Reason, level string) int {
+	n := 0
+	for i := range why {
+		if why[i].Level == level {
+			n++
+		}
+	}
+	return n
 }
 
 // breaks returns the share of the draws in which a train breaks the limit that
