@@ -85,6 +85,8 @@ const (
 	outliers     = 0.03 // share of pen readings that mean nothing
 	testFloor    = 0.2  // mg/L of silica that a test cannot tell from none
 	testSpread   = 0.4
+	badTests     = 0.01
+	testRange    = 5.0  // in the logarithm, 0.2 to 30 mg/L
 	keenEye      = 0.02 // ln T before 1 at which spots are seen
 	dullEye      = 0.04 // ln T after 1
 	notLooking   = 0.15 // share of runs in which spots would not have been noted
@@ -448,13 +450,15 @@ func penLaw(shown, pen, offset, feed float64) float64 {
 	return stray + (1-outliers)*math.Exp(-z*z/2)/(sd*math.Sqrt(2*math.Pi))
 }
 
-// silicaLaw is the likelihood of one silica test.
+// silicaLaw is the likelihood of one silica test: a probability below a mark, a
+// density in the logarithm of what it shows else. Tests that mean nothing are
+// spread over testRange.
 func silicaLaw(shown float64, below bool, silica float64) float64 {
 	z := math.Log((shown+testFloor)/(silica+testFloor)) / testSpread
 	if below {
-		return 0.01 + 0.99*normalCDF(z)
+		return badTests + (1-badTests)*normalCDF(z)
 	}
-	return 0.01 + 0.99*math.Exp(-z*z/2)
+	return badTests/testRange + (1-badTests)*math.Exp(-z*z/2)/(testSpread*math.Sqrt(2*math.Pi))
 }
 
 // spotsLaw is the density of the throughput at which spots are noted, in ln T.

@@ -118,7 +118,7 @@ func Forecast(l *Log, b Basis) (*Report, error) {
 	habit, guessed := b.habit()
 	f := m.Forecast(habit.Learn(stretches(points)), horizonDays, b.Seed)
 	last := runs[len(runs)-1]
-	day := last.Points[len(last.Points)-1].Date
+	day := last.lastRead().Date
 	rinse := b.Plan.Demand.RinseL
 	r := &Report{
 		AsOf: day.String(), Fill: last.Number, Since: last.Points[0].Date.String(), Used: last.Used,
@@ -221,7 +221,7 @@ func (b *Basis) refuse(err error) error {
 // fill turns the entries of a fill into observations. What stands on the line
 // of a refill was read before it, and belongs to the fill that it ended.
 func (f *FillRun) fill() calibrate.Fill {
-	last := &f.Points[len(f.Points)-1]
+	last := f.lastRead()
 	c := calibrate.Fill{Start: f.Points[0].Date.Days(), Day: last.Date.Days(), Used: unit.Litres(f.Used)}
 	for i := range f.Points[1:] {
 		p := &f.Points[i+1]
@@ -233,6 +233,18 @@ func (f *FillRun) fill() calibrate.Fill {
 		c.End = map[Reason]calibrate.Ending{Spots: calibrate.BySpots, Meter: calibrate.ByPen, Silica: calibrate.BySilica, Schedule: calibrate.BySchedule}[f.End.Reason]
 	}
 	return c
+}
+
+// lastRead is the last point of a fill at which the water meter was read; the
+// refill that started it is one.
+func (f *FillRun) lastRead() *Point {
+	last := &f.Points[0]
+	for i := range f.Points {
+		if f.Points[i].Meter != nil {
+			last = &f.Points[i]
+		}
+	}
+	return last
 }
 
 func appendSeen(seen []calibrate.Observation, e *Entry, used float64) []calibrate.Observation {

@@ -36,7 +36,7 @@ func (r *Report) WriteText(w io.Writer, u render.Units) error {
 	}
 	row("left", "%s%s", volumes(u, r.Left), rinses)
 	row("end by use", "%s", r.Day.text())
-	row("used", "%s since the refill", u.Volume(r.Used))
+	row("used", "%s since the refill", exact(u, r.Used))
 	row("this fill", "%s; the plan said %s", volumes(u, r.Life), volumes(u, r.PlanLife))
 	row("already over", "in %s of the draws", render.Percent(r.Ended))
 	row("usable", "%s (%s to %s) of what the plan expects of this vessel", render.Ratio(r.Usable.P50), render.Ratio(r.Usable.P10), render.Ratio(r.Usable.P90))
@@ -57,7 +57,7 @@ func (r *Report) WriteText(w io.Writer, u render.Units) error {
 		}
 	}
 	if len(ppm) > 1 {
-		row("product so far", "%s  0 to %s ppm", Sparkline(ppm, high), number(high))
+		row("product so far", "%s  drawn from 0 to %s ppm", Sparkline(ppm, high), number(high))
 	}
 	if c := r.Contradiction; c != nil {
 		fmt.Fprintf(b, "\nThe log contradicts the plan: %s\n", c.text(u, r))

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"forebed/chem/unit"
 	"forebed/cmd/forebed/internal/render"
 )
 
@@ -26,7 +27,7 @@ func (l *Log) WriteText(w io.Writer, u render.Units) error {
 		if p.Meter != nil {
 			meter = strings.TrimSpace(f[2] + " " + f[3] + " " + f[4])
 			if p.Fill > 0 {
-				used = u.Volume(float64(p.Used))
+				used = exact(u, float64(p.Used))
 			}
 		}
 		fmt.Fprintf(tw, "%d\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Line, f[0], f[1], meter, used, f[5], f[6], f[7], p.about())
@@ -38,10 +39,19 @@ func (l *Log) WriteText(w io.Writer, u render.Units) error {
 	for _, f := range Fills(points) {
 		if ppm := f.Product(); len(ppm) > 1 {
 			low, high := slices.Min(ppm), slices.Max(ppm)
-			fmt.Fprintf(b, "\nproduct, fill %d: %s  %s to %s ppm\n", f.Number, Sparkline(ppm, max(high, penRange)), number(low), number(high))
+			full := max(high, penRange)
+			fmt.Fprintf(b, "\nproduct, fill %d: %s  %s to %s ppm, drawn from 0 to %s\n", f.Number, Sparkline(ppm, full), number(low), number(high), number(full))
 		}
 	}
 	return b.Flush()
+}
+
+// exact prints a volume to the unit, since it is counted and not computed.
+func exact(u render.Units, litres float64) string {
+	if u == render.US {
+		litres = unit.Litres(litres).Gallons()
+	}
+	return fmt.Sprintf("%.0f %s", litres, u.VolumeUnit())
 }
 
 // about says in words what the columns before it do not.
