@@ -65,8 +65,8 @@ func (s *Set) Limits(at Scope) *Limits {
 }
 
 // Judge judges every rule of a scope, in the order of the packs. Left out are
-// rules that do not hold, and cautions, advice and asks that might hold only
-// because nothing is known of their quantities.
+// rules that do not hold, and all but the musts that might hold only because
+// nothing is known of their quantities.
 func (s *Set) Judge(at Scope, f *Facts) []Finding {
 	var here []*Rule
 	for _, r := range s.rules {
@@ -163,13 +163,12 @@ func (f *Facts) explain(x *Finding) {
 
 // baseless reports whether nothing at all is known of what the rule's doubt
 // turns on. Nobody is warned of arsenic because nobody looked for it: what to
-// look for is the business of the asks. A limit stays open where a test of the
+// look for is the business of the asks. A must stays open where a test of the
 // water would settle it, and not where only the place was not described.
 func (f *Facts) baseless(r *Rule) bool {
-	limit := r.Level == LevelMust || r.Level == LevelShould
 	grounds := false
 	r.node.reasons(&f.Values, func(leaf *node) {
-		grounds = grounds || f.at[leaf.quantity].Known() || limit && leaf.quantity < qResinVolume
+		grounds = grounds || f.at[leaf.quantity].Known() || r.Level == LevelMust && leaf.quantity < qResinVolume
 	})
 	return !grounds
 }

@@ -168,6 +168,31 @@ func TestUnknownOfWaterStaysUnknown(t *testing.T) {
 	}
 }
 
+// The site speaks where nobody measured: no chlorine in a supply that is not
+// chlorinated, hardly any sulfide in water without a smell.
+func TestSiteSpeaksForTheWater(t *testing.T) {
+	w := water.Water{PH: 7}
+	w.Matter.Unknown = water.UnknownChlorine | water.UnknownSulfide
+	for _, c := range []struct {
+		quantity Quantity
+		yes      bool
+		when     string
+		want     Verdict
+	}{
+		{qChlorinated, false, "{quantity: free_chlorine, above: {value: 0.1, unit: mg/L}}", No},
+		{qChlorinated, true, "{quantity: free_chlorine, above: {value: 0.1, unit: mg/L}}", Maybe},
+		{qSulfurSmell, false, "{quantity: hydrogen_sulfide, above: {value: 0.1, unit: mg/L}}", No},
+		{qSulfurSmell, true, "{quantity: hydrogen_sulfide, above: {value: 0.1, unit: mg/L}}", Maybe},
+	} {
+		v := NewValues()
+		v.Flag(c.quantity, c.yes)
+		v.SetWater(&w)
+		if got := packOf(t, "must", c.when).node.judge(v); got != c.want {
+			t.Errorf("%s %v: %s is %v, expected %v", rows[c.quantity].id, c.yes, c.when, got, c.want)
+		}
+	}
+}
+
 // An estimate does not count as measured: the ask for silica stays though the
 // draws hold silica.
 func TestEstimatesAreNotMeasured(t *testing.T) {

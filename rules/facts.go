@@ -82,7 +82,7 @@ var (
 const keptOnDrying = 0.4917
 
 // SetWater puts in the quantities that a water states. What the water marks
-// as unknown stays unknown. It allocates nothing.
+// as unknown and nothing describes stays unknown. It allocates nothing.
 func (v *Values) SetWater(w *water.Water) {
 	put := func(q Quantity, x float64) { v.at[q] = Interval{x, x} }
 	mg := func(i water.Ion) float64 { return float64(w.Ion[i]) * ionMass[i] }
@@ -155,20 +155,23 @@ func (v *Values) SetWater(w *water.Water) {
 		for _, u := range unknowns {
 			if m.Unknown.Has(u.flag) {
 				for _, q := range u.hides {
-					v.at[q] = unknown
+					if v.at[q].High == 0 { // what a stage has put in since is known
+						v.at[q] = unknown
+					}
 				}
 			}
 		}
+		v.presume()
 	}
 }
 
-// unknowns tells which quantities an unknown of a water hides.
+// unknowns tells which quantities an unknown of a water hides. Iron, manganese,
+// ammonium, silica, pH and temperature are not among them: where nobody
+// measured them, the draws hold what is usual in wells.
 var unknowns = []struct {
 	flag  water.Unknown
 	hides []Quantity
 }{
-	{water.UnknownIron, []Quantity{qIronDissolved, qIronParticulate, qIronTotal, qMetals, qOxygenPerIron}},
-	{water.UnknownManganese, []Quantity{qManganeseDissolved, qManganeseParticulate, qManganese, qMetals}},
 	{water.UnknownChlorine, []Quantity{qFreeChlorine}},
 	{water.UnknownChloramine, []Quantity{qChloramine}},
 	{water.UnknownTurbidity, []Quantity{qTurbidity, qSuspendedSolids}},
@@ -176,10 +179,26 @@ var unknowns = []struct {
 	{water.UnknownTannin, []Quantity{qTannin}},
 	{water.UnknownOxygen, []Quantity{qOxygen, qOxygenPerIron}},
 	{water.UnknownSulfide, []Quantity{qHydrogenSulfide}},
-	{water.UnknownAmmonium, []Quantity{qAmmonium}},
-	{water.UnknownSilica, []Quantity{qSilica, qSilicaShare}},
-	{water.UnknownPH, []Quantity{qPH, qCarbonDioxide, qCarbonDioxideShare}},
-	{water.UnknownTemperature, []Quantity{qTemperature}},
+}
+
+// smelt is the hydrogen sulfide in mg/L that anybody smells (standards ledger
+// E-H2S-ODOR: 0.05 or less, from memory).
+const smelt = 0.05
+
+// presume fills in what follows from the site where nobody measured: a supply
+// that is not chlorinated holds no chlorine, and water without a smell of
+// rotten eggs hardly any hydrogen sulfide.
+func (v *Values) presume() {
+	if no := v.at[qChlorinated].High <= 0; no {
+		for _, q := range []Quantity{qFreeChlorine, qChloramine} {
+			if !v.at[q].Known() {
+				v.at[q] = Interval{0, 0}
+			}
+		}
+	}
+	if no := v.at[qSulfurSmell].High <= 0; no && !v.at[qHydrogenSulfide].Known() {
+		v.at[qHydrogenSulfide] = Interval{0, smelt}
+	}
 }
 
 // Facts is what rules are judged on: the values at one place, what the report
@@ -265,7 +284,7 @@ func (f *Facts) SetDraws(draws []water.Water) {
 	for q := range xs {
 		xs[q] = make([]float64, 0, len(draws))
 	}
-	v := NewValues()
+	v := f.Values
 	for i := range draws {
 		v.SetWater(&draws[i])
 		for q := range xs {

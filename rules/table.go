@@ -45,7 +45,7 @@ var table = [numQuantities]row{
 	qFreeChlorine:         {id: "free_chlorine", title: "free chlorine", measure: concentration, substance: "free_chlorine", read: []analyte.ID{"free_chlorine"}},
 	qChloramine:           {id: "chloramine", title: "chloramine (combined chlorine)", measure: concentration, substance: "total_chlorine", read: []analyte.ID{"total_chlorine", "free_chlorine"}},
 	qTurbidity:            {id: "turbidity", title: "turbidity", measure: cloudiness, read: []analyte.ID{"turbidity"}},
-	qSuspendedSolids:      {id: "suspended_solids", title: "suspended solids", measure: concentration, substance: "suspended_solids", read: []analyte.ID{"suspended_solids"}},
+	qSuspendedSolids:      {id: "suspended_solids", title: "suspended solids", measure: concentration, substance: "suspended_solids", read: []analyte.ID{"suspended_solids"}, settle: []analyte.ID{"turbidity"}},
 	qTOC:                  {id: "toc", title: "total organic carbon", measure: concentration, substance: "toc", read: []analyte.ID{"toc"}},
 	qTannin:               {id: "tannin", title: "tannin", measure: concentration, substance: "tannin", read: []analyte.ID{"tannin"}},
 	qOxygen:               {id: "oxygen", title: "dissolved oxygen", measure: concentration, substance: "dissolved_oxygen", read: []analyte.ID{"dissolved_oxygen"}},
