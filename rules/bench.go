@@ -333,7 +333,7 @@ func behind(p, site unit.Kilopascals, z *process.Size) unit.Kilopascals {
 func (b *bench) sizeAt(pressure []unit.Kilopascals, t train, legs []*leg, z []process.Size) {
 	u := &b.rig.Use
 	days := min(365, u.Weeks()*min(7, u.RinsesPerWeek))
-	d := process.Duty{PeakFlow: u.PeakFlow, YearVolume: u.YearVolume(), PeakDay: unit.Litres(u.BusiestDay) * u.Rinse, DaysInUse: max(1, days)}
+	d := process.Duty{PeakFlow: u.PeakFlow, YearVolume: u.YearVolume(), PeakDay: unit.Litres(u.BusiestDay) * u.Rinse, DaysInUse: max(1, days), Supply: b.rig.Site.PumpFlow}
 	branch := t.shared() - 1
 	for i := len(t) - 1; i >= 0; i-- {
 		if i == branch && u.Plain > 0 {

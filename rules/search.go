@@ -117,6 +117,12 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 	if o.Draws > 0 && o.Draws < len(draws) {
 		draws = draws[:o.Draws]
 	}
+	if in.Rig.unchlorinated() {
+		draws = slices.Clone(draws)
+		for i := range draws {
+			draws[i].Matter.Unknown &^= water.UnknownChlorine | water.UnknownChloramine
+		}
+	}
 	s := &search{ctx: ctx, in: in, o: o, orders: process.Orders(), known: map[string]bool{}, rides: map[string]*ridden{}, legs: map[string]*leg{}}
 	s.full = newBench(in, draws, o.Seed)
 	s.small = s.full.pick(s.full.strata(screenDraws))
@@ -129,6 +135,11 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 	s.tally = Tally{Draws: len(draws), Seed: o.Seed}
 	return s, nil
 }
+
+// unchlorinated reports whether the owner says that no chlorine is fed: then
+// what nobody measured of it is taken to be none. The assumption stands in the
+// plan with the others of the site.
+func (r *Rig) unchlorinated() bool { return r.Site.PrivateWell && !r.Site.Chlorinated }
 
 // candidates lists the stages that may fill each slot. Of an installed kind
 // the installed stage and new ones of other variants may.

@@ -166,7 +166,7 @@ func (c *carbon) Size(in *water.Water, d Duty) Size {
 		}
 		return z
 	}
-	z := c.bed.fill(d.PeakFlow, in.Temperature, unit.Litres(float64(d.PeakFlow)*c.contact.Value))
+	z := c.bed.fill(d, in.Temperature, unit.Litres(float64(d.PeakFlow)*c.contact.Value))
 	c.bed.backwashed(&z, d, dirt(in), carbonDays.Value)
 	z.Feed = d
 	z.Upkeep = []Upkeep{

@@ -211,7 +211,7 @@ func (f *mediaFilter) spend(m *water.Matter, metal unit.MgPerL, share, perChlori
 }
 
 func (f *mediaFilter) Size(in *water.Water, d Duty) Size {
-	z := f.bed.fill(d.PeakFlow, in.Temperature, 0)
+	z := f.bed.fill(d, in.Temperature, 0)
 	solids := dirt(in) + ferricHydroxide*DissolvedIron.Of(in) + manganeseDioxide*DissolvedManganese.Of(in)
 	f.bed.backwashed(&z, d, solids, mediaDays.Value)
 	z.Feed = d

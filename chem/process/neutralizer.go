@@ -110,7 +110,7 @@ func Neutralize(in *water.Water, index, magnesiaShare float64) (out water.Water,
 
 func (n *neutralizer) Size(in *water.Water, d Duty) Size {
 	area := areaFor(d.PeakFlow, calciteBed.service.Value)
-	z := calciteBed.fill(d.PeakFlow, in.Temperature, unit.Litres(1000*area*float64(unit.Inches(calciteDepth.Low))))
+	z := calciteBed.fill(d, in.Temperature, unit.Litres(1000*area*float64(unit.Inches(calciteDepth.Low))))
 	calciteBed.backwashed(&z, d, dirt(in), calciteDays.Value)
 	z.Feed = d
 	stock := float64(z.Medium) * calciteBed.density // kg

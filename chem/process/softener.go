@@ -193,7 +193,7 @@ func (s *softener) Size(in *water.Water, d Duty) Size {
 	gpg := CompensatedHardness(in)
 	run := d.day() * unit.Litres(softenerDays.Value)
 	ft3 := run.Gallons() * gpg / (s.salt.Capacity * 1000)
-	z := softenerBed.fill(d.PeakFlow, in.Temperature, unit.CubicFeet(ft3))
+	z := softenerBed.fill(d, in.Temperature, unit.CubicFeet(ft3))
 	z.Interval = softenerRest.Value
 	if gpg > 0 {
 		z.Interval = min(z.Interval, float64(RunLength(z.Medium, s.salt.Capacity, gpg)/max(1e-9, d.day())))

@@ -48,6 +48,7 @@ type Duty struct {
 	PeakDay      unit.Litres          // product water on the busiest day; sizes tanks and membranes
 	DaysInUse    float64              // days of use a year, 1 to 365
 	FeedPressure unit.Kilopascals     // pressure ahead of this stage
+	Supply       unit.LitresPerMinute // what the well and pump can give, for a backwash; 0 for a common household pump
 }
 
 // Outcome is what a stage does to one water.

@@ -63,18 +63,19 @@ var (
 )
 
 // fill chooses the fewest and then the smallest tanks that give the area the
-// flow needs and the volume asked for.
-func (m *medium) fill(q unit.LitresPerMinute, t unit.Celsius, volume unit.Litres) Size {
+// flow needs and the volume asked for, of those that the supply can lift by
+// its backwash, one tank at a time. Where four tanks cannot be lifted either,
+// the supply is left out of account, and a note says so.
+func (m *medium) fill(d Duty, t unit.Celsius, volume unit.Litres) Size {
+	q := d.PeakFlow
 	area := areaFor(q, m.service.Value)
-	tank, units := tanks[len(tanks)-1], 1
-search:
-	for ; units < endOfUnits; units++ {
-		for _, c := range tanks {
-			if n := float64(units); n*c.Area() >= area && n*c.Medium >= volume.CubicFeet() {
-				tank = c
-				break search
-			}
-		}
+	supply := d.Supply
+	if supply == 0 {
+		supply = unit.GallonsPerMinute(wellPumpFlow.Value)
+	}
+	tank, units, ok := m.choose(area, volume, mostUnits, supply)
+	if !ok {
+		tank, units, _ = m.choose(area, volume, endOfUnits, unit.LitresPerMinute(math.Inf(1)))
 	}
 	n := float64(units)
 	z := Size{
@@ -92,13 +93,27 @@ search:
 	load := float64(q) / float64(flowPerArea(m.service.Value, z.Area)) // share of the service flow
 	z.Drop = one.PressureDrop(bed.Service{Flow: unit.LitresPerMinute(float64(q) / n), Temperature: t}) + unit.PSI(valveDrop.Value*load*load)
 	z.Backwash = flowPerArea(m.backwash.Value, tank.Area())
-	if z.Backwash.GallonsPerMinute() > wellPumpFlow.Value {
+	if z.Backwash > supply {
 		z.Notes |= NoteWeakBackwash
 	}
 	if units > mostUnits {
 		z.Notes |= NoteManyUnits
 	}
 	return z
+}
+
+// choose returns the fewest and then the smallest tanks of so much area and
+// volume in all, at most so many, whose backwash the supply can give.
+func (m *medium) choose(area float64, volume unit.Litres, most int, supply unit.LitresPerMinute) (tank Tank, units int, ok bool) {
+	for units = 1; units <= most; units++ {
+		for _, c := range tanks {
+			n := float64(units)
+			if n*c.Area() >= area && n*c.Medium >= volume.CubicFeet() && flowPerArea(m.backwash.Value, c.Area()) <= supply {
+				return c, units, true
+			}
+		}
+	}
+	return tanks[len(tanks)-1], most, false
 }
 
 // backwashWater returns the litres that one backwash of all units takes.

@@ -65,7 +65,7 @@ func (t *trap) Apply(in *water.Water) (Outcome, error) {
 }
 
 func (t *trap) Size(in *water.Water, d Duty) Size {
-	z := trapBed.fill(d.PeakFlow, in.Temperature, unit.CubicFeet(d.PeakFlow.GallonsPerMinute()/trapFlow.Value))
+	z := trapBed.fill(d, in.Temperature, unit.CubicFeet(d.PeakFlow.GallonsPerMinute()/trapFlow.Value))
 	z.Interval = trapDays.Value
 	z.Feed = d
 	times := math.Ceil(d.DaysInUse / z.Interval)
