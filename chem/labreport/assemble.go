@@ -81,7 +81,7 @@ func (r *reader) group() []*group {
 	var groups []*group
 	index := map[[2]int]*group{}
 	for k := range r.found {
-		f := &r.found[k]
+		f := r.found[k]
 		key := [2]int{f.block, f.column}
 		g := index[key]
 		if g == nil {
@@ -131,7 +131,7 @@ func (r *reader) joinBlocks() {
 	}
 	keys := make([]map[string]bool, len(r.blocks))
 	for k := range r.found {
-		f := &r.found[k]
+		f := r.found[k]
 		if keys[f.block] == nil {
 			keys[f.block] = map[string]bool{}
 		}
@@ -173,7 +173,7 @@ func (r *reader) supersede() {
 	final := map[analyte.ID][]*finding{}
 	pre, fin := 0, 0
 	for k := range r.found {
-		if f := &r.found[k]; f.prelim {
+		if f := r.found[k]; f.prelim {
 			pre++
 		} else {
 			fin++
@@ -183,7 +183,7 @@ func (r *reader) supersede() {
 	if pre == 0 || fin == 0 {
 		return
 	}
-	kept := r.found[:0:0]
+	kept := r.found[:0]
 	differ := false
 	for k := range r.found {
 		f := r.found[k]
@@ -201,7 +201,7 @@ func (r *reader) supersede() {
 		b, _, _ := later[0].val.num.value(r.style)
 		if a != b || f.val.op != later[0].val.op {
 			differ = true
-			w := analysisWarningAt("conflicting_values", fmt.Sprintf("an earlier figure on line %d, %s, was replaced by a later one; the later one is kept", r.lineNo(&f), r.written(&f)), r.lineNo(later[0]), f.id)
+			w := analysisWarningAt("conflicting_values", fmt.Sprintf("an earlier figure on line %d, %s, was replaced by a later one; the later one is kept", r.lineNo(f), r.written(f)), r.lineNo(later[0]), f.id)
 			r.warnings = append(r.warnings, w)
 		}
 	}
@@ -292,7 +292,7 @@ func (r *reader) settleFootUnits() {
 		return
 	}
 	for k := range r.found {
-		f := &r.found[k]
+		f := r.found[k]
 		if f.hasUnit {
 			continue
 		}
@@ -313,7 +313,7 @@ func (r *reader) lateLegend() {
 		return
 	}
 	for k := range r.found {
-		f := &r.found[k]
+		f := r.found[k]
 		if !f.hasUnit && concentration(f.id) && !f.prose {
 			f.unit, f.hasUnit = r.ctx.unit, true
 			f.unit.basis = ""
@@ -562,7 +562,7 @@ func (r *reader) cutOff(f *finding) bool {
 	}
 	more := 0
 	for k := range r.found {
-		g := &r.found[k]
+		g := r.found[k]
 		if g.line != f.line && strings.TrimSpace(r.lines[g.line].text[g.end:]) != "" || g.line != f.line && g.val.hasUnit {
 			more++
 		}

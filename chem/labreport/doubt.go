@@ -382,16 +382,29 @@ func (r *reader) takenAfterTreatment() bool {
 			return true
 		}
 		// a phrase may run over the end of a line: "which is after the / sediment cartridge"
-		if i+1 < r.real && !r.lines[i].blank && !r.lines[i+1].blank && r.looksProse(i) {
-			l := lex(row{text: squeeze(r.lines[i].text) + " " + squeeze(r.lines[i+1].text)})
+		if i+1 < r.real && !r.lines[i].blank && !r.lines[i+1].blank && r.endsWithAfter(i) {
+			l := r.work.lex(row{text: squeeze(r.lines[i].text) + " " + squeeze(r.lines[i+1].text)})
 			c, taken := class(0), false
-			for _, it := range itemize(&l) {
+			for _, it := range r.work.itemize(&l) {
 				c |= it.class
 				taken = taken || it.fold == "sample" || it.fold == "taken" || it.fold == "drawn" || it.fold == "sampled"
 			}
 			if c&clsTreated != 0 && c&(clsRaw|clsGuess) == 0 && taken {
 				return true
 			}
+		}
+	}
+	return false
+}
+
+// endsWithAfter tells whether one of the last words of a line is "after" or
+// the like.
+func (r *reader) endsWithAfter(i int) bool {
+	toks := r.lines[i].toks
+	for k := max(0, len(toks)-4); k < len(toks); k++ {
+		switch toks[k].fold {
+		case "after", "past", "behind", "beyond", "downstream", "nach", "na", "efter", "apres", "po", "despues", "dopo", "post":
+			return true
 		}
 	}
 	return false

@@ -141,7 +141,7 @@ func (r *reader) scanName(items []item, k int, l *line) named {
 			}
 			nm.take(x, j)
 		case itValue:
-			v := &x.val
+			v := x.val
 			if x.class&(clsTotal|clsDissolved) != 0 && !v.number() && v.words != "t" && v.words != "d" {
 				nm.setFraction(x.class)
 				nm.take(x, j)
@@ -306,7 +306,7 @@ func endsInPH(l *line, it *item) bool {
 // parenValue tells whether a bracketed number right behind a name is its value
 // after all: "Iron (0.3 mg/L)" with nothing else on the line.
 func (r *reader) parenValue(items []item, j int, nm named) bool {
-	v := &items[j].val
+	v := items[j].val
 	if !v.hasUnit || nm.isCondition(v) || !v.number() || v.counts {
 		return false
 	}

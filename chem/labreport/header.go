@@ -11,7 +11,7 @@ import (
 func (r *reader) heading(i int) *table {
 	l := &r.lines[i]
 	items := r.items[i]
-	if len(items) == 0 || r.isKeyLine(i) {
+	if len(items) == 0 || r.isKeyLine(i) || r.hasResult(items) {
 		return nil
 	}
 	t := &table{index: l.index, line: i}

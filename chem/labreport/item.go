@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"slices"
 	"strings"
 
 	"forebed/chem/analyte"
@@ -54,10 +55,10 @@ type item struct {
 	x, xe      int // rune columns
 	cell       int
 	name       analyte.Naming
-	symbol     bool // the name is a chemical symbol
-	damaged    bool // the name was only understood after letters were put right
-	depth      int  // brackets open before it
-	val        value
+	symbol     bool   // the name is a chemical symbol
+	damaged    bool   // the name was only understood after letters were put right
+	depth      int    // brackets open before it
+	val        *value // never nil; noValue for what is none
 	unit       stated
 	basis      analyte.Basis
 	formula    string // the formula of a basis, or of the element it names
@@ -67,6 +68,9 @@ type item struct {
 	fold       string
 }
 
+// noValue is the value of items that are none. Nothing writes to it.
+var noValue value
+
 // parser turns the tokens of a line into items.
 type parser struct {
 	l     *line
@@ -75,19 +79,23 @@ type parser struct {
 }
 
 // itemize finds the items of a line.
-func itemize(l *line) []item {
-	p := parser{l: l, items: make([]item, 0, len(l.toks))}
+func itemize(l *line) []item { return new(workspace).itemize(l) }
+
+// itemize finds the items of a line in the buffers of the workspace.
+func (w *workspace) itemize(l *line) []item {
+	p := parser{l: l, items: w.items[:0]}
 	for i := 0; i < len(l.toks); {
 		i = p.next(i)
 	}
-	return p.items
+	w.items = p.items
+	return slices.Clone(p.items)
 }
 
 func (p *parser) text(t *token) string { return p.l.text[t.start:t.end] }
 
 func (p *parser) push(k itemKind, t0, t1 int) *item {
 	a, b := &p.l.toks[t0], &p.l.toks[t1-1]
-	p.items = append(p.items, item{kind: k, t0: t0, t1: t1, start: a.start, end: b.end, x: a.x, xe: b.xe, cell: a.cell, depth: p.depth})
+	p.items = append(p.items, item{kind: k, t0: t0, t1: t1, start: a.start, end: b.end, x: a.x, xe: b.xe, cell: a.cell, depth: p.depth, val: &noValue})
 	return &p.items[len(p.items)-1]
 }
 
@@ -177,7 +185,7 @@ func (p *parser) comparator(i, j int, op byte) int {
 	if toks[j].kind == tokWord && toks[j].cell == toks[i].cell && op == '<' {
 		if n, e, ok := p.vocab(j); ok && (e.role == roleRL || e.role == roleMDL) {
 			it := p.push(itValue, i, n)
-			it.val = value{none: true, below: true, class: clsBelow}
+			it.val = &value{none: true, below: true, class: clsBelow}
 			return n
 		}
 	}
@@ -204,7 +212,7 @@ func (p *parser) tick(i, j int) int {
 		return 0
 	}
 	it := p.push(itValue, i, k)
-	it.val = value{ticked: true, words: p.folded(j, k)}
+	it.val = &value{ticked: true, words: p.folded(j, k)}
 	_, e, _ := p.vocab(j)
 	it.val.class = e.class
 	switch it.val.words {
@@ -323,7 +331,7 @@ func (p *parser) number(i, n int, op byte) int {
 		v.counts = true
 	}
 	it := p.push(itValue, i, j)
-	it.val = v
+	it.val = &v
 	return j
 }
 
@@ -573,7 +581,7 @@ func (p *parser) phrase(i, j int, e entry) int {
 	}
 	it := p.push(itValue, i, j)
 	it.class, it.role, it.fold = e.class, e.role, toks[i].fold
-	it.val = value{none: c&(clsNone|clsBelow) != 0, below: c&clsBelow != 0, untested: c&clsUntested != 0 && c&clsNone == 0, pending: c&clsPending != 0, class: c, words: p.folded(i, j)}
+	it.val = &value{none: c&(clsNone|clsBelow) != 0, below: c&clsBelow != 0, untested: c&clsUntested != 0 && c&clsNone == 0, pending: c&clsPending != 0, class: c, words: p.folded(i, j)}
 	// a limit in words behind it: "ND (0.05)", "ND <0.05", "not detected at 0.01"
 	if it.val.none {
 		k := j
@@ -619,7 +627,7 @@ func (p *parser) analyteName(i int) (end int, n analyte.Naming, ok bool) {
 // damagedName understands a name of one word in which a scanner has mistaken
 // letters: l for i, 0 for o, 1 for l, rn for m, vv for w.
 func damagedName(w string) (analyte.Naming, bool) {
-	if len(w) < 4 || len(w) > 16 {
+	if len(w) < 4 || len(w) > 16 || w[0] != 'l' && w[0] != '|' && !strings.ContainsAny(w, "015") && !strings.Contains(w, "rn") && !strings.Contains(w, "vv") {
 		return analyte.Naming{}, false
 	}
 	try := func(s string) (analyte.Naming, bool) {

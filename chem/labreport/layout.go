@@ -469,11 +469,11 @@ func (r *reader) tail(i int) bool {
 		return false
 	}
 	for k := range b {
-		if b[k].kind == itValue && b[k].val.number() && b[k].x < a[firstValue].xe+3 && b[k].xe > a[firstValue].x-3 && b[k].depth == 0 {
-			return false
+		if (b[k].kind == itValue || b[k].kind == itDash) && b[k].x < a[firstValue].xe+3 && b[k].xe > a[firstValue].x-3 && b[k].depth == 0 {
+			return false // a row of its own
 		}
 	}
-	if r.hasResult(b) {
+	if rowLike(b) {
 		return false
 	}
 	as, ae := r.firstCell(i)
@@ -489,6 +489,20 @@ func (r *reader) tail(i int) bool {
 		return true
 	}
 	return r.crosses(left, right)
+}
+
+// rowLike tells whether items hold a name and, in a later cell, a value.
+func rowLike(items []item) bool {
+	name := -1
+	for k := range items {
+		switch {
+		case items[k].kind == itName && items[k].role == roleNone && name < 0:
+			name = items[k].cell
+		case (items[k].kind == itValue && !items[k].val.counts || items[k].kind == itDash) && name >= 0 && items[k].cell > name && items[k].depth == 0:
+			return true
+		}
+	}
+	return false
 }
 
 // cellAbove returns the text of the cell of line i over columns x to xe.
@@ -565,9 +579,12 @@ func openEnded(s string) bool {
 // crosses tells whether the name of an analyte, or a fraction, spans the end
 // of one cell and the start of the next.
 func (r *reader) crosses(left, right string) bool {
+	if right == "" || !isLetter(right[0]) && right[0] < 0x80 && right[0] != '(' {
+		return false
+	}
 	text, cut := joinText(left, right)
-	l := lex(row{text: text})
-	for _, it := range itemize(&l) {
+	l := r.work.lex(row{text: text})
+	for _, it := range r.work.itemize(&l) {
 		if it.start < cut && it.end > cut && (it.kind == itName && it.name.ID != "" || it.class&(clsTotal|clsDissolved) != 0) {
 			return true
 		}
@@ -647,12 +664,12 @@ func (r *reader) merge(i, j, at int) {
 		b.WriteString(c.text)
 		n += len([]rune(c.text))
 	}
-	l := lex(row{line: r.lines[at].line, text: b.String()})
+	l := r.work.lex(row{line: r.lines[at].line, text: b.String()})
 	other := i + j - at
 	l.from = []origin{{0, at}}
 	l.joined = other
 	r.lines[at] = l
-	r.items[at] = itemize(&r.lines[at])
+	r.items[at] = r.work.itemize(&r.lines[at])
 	r.lines[other].gone = true
 	r.fate[other] = Fate{Line: r.lines[other].line, What: Explains}
 }
@@ -950,7 +967,7 @@ func (r *reader) acrossRow(cols []test, j int, flow bool) {
 		if c.id == "" || it.kind != itValue || it.val.untested || it.val.pending {
 			return
 		}
-		f := r.newFinding(j, c.named, it, it.val)
+		f := r.newFinding(j, c.named, it, *it.val)
 		f.nameText = ""
 		f.flags = it.val.flags
 		switch {

@@ -153,7 +153,7 @@ func (r *reader) readSentence(v int, items []item) {
 			// a value right before: "15 gpg hardness", "mg/L 312 total dissolved solids"
 			if cur == nil || cur.used {
 				if p := valueBefore(items, k); p >= 0 && !limited && !guess && r.unclaimed(v, &items[p]) && r.nothingBehind(items, nm.next) {
-					f := r.newFinding(v, nm, &items[p], items[p].val)
+					f := r.newFinding(v, nm, &items[p], *items[p].val)
 					f.prose = true
 					r.plainUnit(&f, nm, items, p)
 					r.add(f)
@@ -184,7 +184,7 @@ func (r *reader) readSentence(v int, items []item) {
 				limited = false
 			}
 		case itValue:
-			val := it.val
+			val := *it.val
 			if cur == nil || val.counts || cur.nm.isCondition(&val) {
 				continue
 			}

@@ -332,19 +332,19 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		case roleRL, roleMDL:
 			if it.kind == itValue && it.val.number() {
 				if c.role == roleRL {
-					limits = append([]value{it.val}, limits...)
+					limits = append([]value{*it.val}, limits...)
 				} else {
-					limits = append(limits, it.val)
+					limits = append(limits, *it.val)
 				}
 			}
 		case roleLow:
 			if it.kind == itValue {
-				v := it.val
+				v := *it.val
 				low = &v
 			}
 		case roleHigh:
 			if it.kind == itValue {
-				v := it.val
+				v := *it.val
 				high = &v
 			}
 		case roleRange:
@@ -369,7 +369,7 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		case roleResult, roleMean, roleWater:
 			switch it.kind {
 			case itValue:
-				hits = append(hits, hit{k, put[k], it.val})
+				hits = append(hits, hit{k, put[k], *it.val})
 			case itWord, itCode, itPunct:
 				if n := len(hits); n > 0 && hits[n-1].col == put[k] {
 					w := l.text[it.start:it.end]
@@ -523,7 +523,7 @@ func (r *reader) rowPending(rest []item) bool {
 
 // extremes reads "0.09 - 0.13", "ND - 12" in a range column.
 func (r *reader) extremes(it *item, rest []item, put []int, k int, low *value) (*value, *value) {
-	v := it.val
+	v := *it.val
 	if v.isRange {
 		a, b := v, v
 		a.isRange, a.op = false, 0
@@ -555,7 +555,7 @@ func (r *reader) singleReadings(t *table, base int, rest []item, put []int, low,
 			continue
 		}
 		x, _, _ := rest[k].val.num.value(r.style)
-		v := rest[k].val
+		v := *rest[k].val
 		if n == 0 || x < lo {
 			lo, a = x, &v
 		}
@@ -649,7 +649,7 @@ func (r *reader) plainRow(i int, nm named) bool {
 				limited = true
 			}
 		case itValue:
-			v := it.val
+			v := *it.val
 			if !v.number() && v.class&clsLimit != 0 && (got != nil || r.numberBehind(items, k)) {
 				limited = true // "ideal 200-400"
 				continue
@@ -725,7 +725,7 @@ func (r *reader) numberBehind(items []item, k int) bool {
 
 // plainUnit finds the unit of a value in a row without a heading.
 func (r *reader) plainUnit(f *finding, nm named, items []item, k int) {
-	switch v := &items[k].val; {
+	switch v := items[k].val; {
 	case v.hasUnit:
 		f.unit, f.hasUnit = v.unit, true
 		if b := nextBasis(items, k); b != "" && f.basis == "" {
@@ -879,12 +879,12 @@ func (r *reader) proseBehind(items []item, k int) bool {
 // second reads a further value of the same row: the reading in another unit,
 // or one more number that nothing explains.
 func (r *reader) second(i int, nm named, items []item, k int, first *item, before int) {
-	v := items[k].val
+	v := *items[k].val
 	if !v.number() || v.counts {
 		return
 	}
 	if v.hasUnit && len(r.found) > before {
-		f0 := &r.found[len(r.found)-1]
+		f0 := r.found[len(r.found)-1]
 		if f0.hasUnit && f0.unit.unit != v.unit.unit && sameQuantity(nm.id, f0.unit.unit, v.unit.unit) && joined(items, first, k) {
 			f := r.newFinding(i, nm, &items[k], v)
 			f.unit, f.hasUnit = v.unit, true

@@ -215,9 +215,9 @@ func plainLabel(s string) string {
 
 // classOf tells whether a label says raw or treated.
 func (r *reader) classOf(label string) class {
-	l := lex(row{text: label})
+	l := r.work.lex(row{text: label})
 	var c class
-	for _, it := range itemize(&l) {
+	for _, it := range r.work.itemize(&l) {
 		c |= it.class
 		if it.kind == itValue {
 			c |= it.val.class

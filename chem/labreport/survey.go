@@ -47,13 +47,16 @@ var otherDocuments = []struct {
 	{"an exhaust or fuel analysis", "flash point; octane; cetane; fuel analysis", "sulphur content"},
 }
 
+// surveyed is how many bytes of a report are looked at to tell its kind.
+const surveyed = 1 << 14
+
 // survey looks at the report as a whole: what kind of document it is, in which
 // spelling and language it is written.
 func (r *reader) survey() {
 	foreign, english := 0, 0
 	var all strings.Builder
 	n := 0
-	for i := 0; i < r.real && n < 1<<16; i++ {
+	for i := 0; i < r.real && n < surveyed; i++ {
 		l := &r.lines[i]
 		if l.blank {
 			continue
@@ -74,13 +77,14 @@ func (r *reader) survey() {
 		}
 	}
 	s := all.String()
+	first := firstWords(s)
 	if foreign > english {
 		r.style.foreign = true
 	}
 	r.text.water = count(s, "water", "well ", "well,", " tap", "borehole", "bore ", "spring", "faucet", "brunnen", "wasser", "eau", "agua", "acqua", "woda", "brunn", "vatten", "puits", "drinking", "mg/l", "hardness", "alkalinity", "plumbing", "spigot", "bib")
 	best := 0
 	for _, d := range otherDocuments {
-		strong, weak := words(s, d.strong), words(s, d.weak)
+		strong, weak := words(s, d.strong, first), words(s, d.weak, first)
 		if v := 3*strong + weak; v > best {
 			best = v
 			r.text.other, r.text.otherStrong, r.text.otherName = strong+weak, strong, d.what
@@ -123,12 +127,41 @@ func count(s string, texts ...string) int {
 	return n
 }
 
+// firstWords collects the words of a text, to look for phrases only where
+// their first word occurs.
+func firstWords(s string) map[string]bool {
+	m := make(map[string]bool, 256)
+	for i := 0; i < len(s); {
+		for i < len(s) && !isLetter(s[i]) {
+			i++
+		}
+		j := i
+		for j < len(s) && isLetter(s[j]) {
+			j++
+		}
+		if j > i {
+			m[s[i:j]] = true
+		}
+		i = j
+	}
+	return m
+}
+
 // words counts which of the phrases, separated by semicolons, occur as whole
 // words.
-func words(s, phrases string) int {
+func words(s, phrases string, first map[string]bool) int {
 	n := 0
-	for _, p := range strings.Split(phrases, ";") {
+	for rest := phrases; rest != ""; {
+		var p string
+		p, rest, _ = strings.Cut(rest, ";")
 		p = strings.TrimSpace(p)
+		end := 0
+		for end < len(p) && isLetter(p[end]) {
+			end++
+		}
+		if end > 0 && !first[p[:end]] {
+			continue
+		}
 		for from := 0; ; {
 			k := strings.Index(s[from:], p)
 			if k < 0 {

@@ -15,12 +15,13 @@ type reader struct {
 	lines []line   // as decoded, then those put together from several
 	items [][]item // of each line
 	real  int      // number of lines as decoded
+	work  workspace
 	style style
 	fate  []Fate // of each decoded line
 
 	table *table
 	ctx   context
-	found []finding
+	found []*finding
 
 	blocks    []block
 	block     int  // number of the current one
@@ -43,7 +44,7 @@ type reader struct {
 // interpret reads the rows of a report whose layout is not known beforehand.
 func interpret(src source, o Options) (*Reading, error) {
 	r := &reader{o: o, src: src}
-	r.lex()
+	r.cut()
 	r.joinWrapped()
 	r.survey()
 	for i := 0; i < r.real; i++ {
@@ -53,15 +54,15 @@ func interpret(src source, o Options) (*Reading, error) {
 	return r.assemble()
 }
 
-// lex cuts every line and learns how the report writes numbers.
-func (r *reader) lex() {
+// cut cuts every line and learns how the report writes numbers.
+func (r *reader) cut() {
 	r.real = len(r.src.rows)
 	r.lines = make([]line, r.real, r.real+r.real/4+8)
 	r.items = make([][]item, r.real, cap(r.lines))
 	r.fate = make([]Fate, r.real)
 	for i, row := range r.src.rows {
-		r.lines[i] = lex(row)
-		r.items[i] = itemize(&r.lines[i])
+		r.lines[i] = r.work.lex(row)
+		r.items[i] = r.work.itemize(&r.lines[i])
 		r.fate[i] = Fate{Line: row.line, What: Ignored}
 		for k := range r.lines[i].toks {
 			if t := &r.lines[i].toks[k]; t.kind == tokNumber && t.num.doubt == 0 {
@@ -79,11 +80,11 @@ func (r *reader) virtual(text string, cells bool, from []origin) int {
 	if cells {
 		rw.cells = []string{}
 	}
-	l := lex(rw)
+	l := r.work.lex(rw)
 	l.from = from
 	r.lines = append(r.lines, l)
 	n := len(r.lines) - 1
-	r.items = append(r.items, itemize(&r.lines[n]))
+	r.items = append(r.items, r.work.itemize(&r.lines[n]))
 	return n
 }
 
@@ -148,12 +149,12 @@ func (r *reader) add(f finding) {
 	}
 	if !f.hasUnit && (f.id == "carbonate_hardness" || f.id == "noncarbonate_hardness") { // "of which temporary", under the unit of the line above
 		for k := len(r.found) - 1; k >= 0 && k >= len(r.found)-2; k-- {
-			if p := &r.found[k]; p.block == f.block && (p.id == "hardness" || p.id == "carbonate_hardness") && p.line >= f.line-2 {
+			if p := r.found[k]; p.block == f.block && (p.id == "hardness" || p.id == "carbonate_hardness") && p.line >= f.line-2 {
 				f.unit, f.hasUnit = p.unit, p.hasUnit
 			}
 		}
 	}
-	r.found = append(r.found, f)
+	r.found = append(r.found, &f)
 	r.blocks[r.block].results++
 }
 

@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"slices"
 	"strings"
 
 	"forebed/chem/analyte"
@@ -59,8 +60,17 @@ type lexer struct {
 	gap      int // blanks before the current position
 }
 
+// workspace holds buffers for cutting lines one after the other.
+type workspace struct {
+	toks  []token
+	items []item
+}
+
 // lex cuts one row. Cells part at tabs, pipes, leaders and runs of blanks.
-func lex(r row) line {
+func lex(r row) line { return new(workspace).lex(r) }
+
+// lex cuts one row in the buffers of the workspace.
+func (w *workspace) lex(r row) line {
 	l := line{row: r}
 	s := r.text
 	if len(s) > MaxLineLength {
@@ -71,8 +81,9 @@ func lex(r row) line {
 	l.index = r.cells != nil || pipes || strings.IndexByte(s, '\t') >= 0
 	l.prefix = start
 	x := lexer{line: &l, s: s, i: start}
+	x.toks = w.toks[:0]
 	x.run(pipes)
-	l.toks = x.toks
+	l.toks, w.toks = slices.Clone(x.toks), x.toks
 	l.cells = x.cell + 1
 	l.blank = len(l.toks) == 0
 	return l

@@ -20,25 +20,7 @@ type stated struct {
 // scanUnit reads the longest unit at the start of s and returns the number of
 // bytes; 0 if none stands there.
 func scanUnit(s string) (stated, int) {
-	var best stated
-	n := 0
-	end := 0
-	for words := 1; words <= 4; words++ {
-		start := skipBlanks(s, end)
-		if words > 1 && start == end && end > 0 {
-			break
-		}
-		if words > 1 && gapTooWide(s, end, start) {
-			break
-		}
-		end = chunkEnd(s, start)
-		if end == start {
-			break
-		}
-		if u, ok := lookupUnit(s[:end]); ok {
-			best, n = u, end
-		}
-	}
+	best, n := longestUnit(s)
 	if n == 0 {
 		return stated{}, 0
 	}
@@ -65,30 +47,46 @@ func chunkEnd(s string, i int) int {
 	return i
 }
 
-// lookupUnit understands one candidate spelling, blanks inside allowed.
-func lookupUnit(s string) (stated, bool) {
-	if len(s) > 40 {
-		return stated{}, false
+// longestUnit finds the longest unit at the start of s: a spelling of the
+// table, an amount on land, or a unit with a substance inside it.
+func longestUnit(s string) (stated, int) {
+	u, damaged, n := unit.Longest(s)
+	best := stated{unit: u, ocr: damaged}
+	if n > 0 {
+		if word := s[:n]; strings.EqualFold(word, "ph") || strings.EqualFold(word, "ph value") || !notAWord(word) {
+			best, n = stated{}, 0 // a name or word far more often; a unit column reads it itself
+		}
 	}
-	if u, ok := unit.Parse(s); ok && strings.HasSuffix(s, ".") {
-		return stated{unit: u}, true
+	switch s[0] | 0x20 {
+	case 'l', 'k', 't':
+		if end := chunkEnd(s, 0); areaUnits[foldUnit(s[:end])] {
+			return stated{area: true}, end
+		}
+	case 'm', 'u', 'n', 'g', 'p', 0xe2, 0xee:
+	default:
+		if s[0] != 0xc2 && s[0] != 0xce {
+			return best, n
+		}
 	}
-	t := strings.TrimRight(s, ".")
-	f := foldUnit(t)
-	if f == "ph" || f == "phvalue" {
-		return stated{}, false // a name far more often; a unit column reads it itself
+	end := 0
+	for words := 1; words <= 2; words++ { // "mg N/l", "mg CaCO3/L", "mg/L-N"
+		start := skipBlanks(s, end)
+		if words > 1 && (start == end || gapTooWide(s, end, start)) {
+			break
+		}
+		if end = chunkEnd(s, start); end <= n || end > 24 {
+			continue
+		}
+		if v, ok := splitUnit(foldUnit(strings.TrimRight(s[:end], "."))); ok {
+			best, n = v, end
+		}
 	}
-	if u, ok := unit.Parse(t); ok {
-		return stated{unit: u}, notAWord(t)
-	}
-	if f == "lb/acre-ft" || f == "lbs/acre-ft" || f == "lb/ac-ft" || f == "lbs/ac-ft" || f == "kg/ha" || f == "lb/acre" || f == "lbs/acre" || f == "lb/af" || f == "tons/acre-ft" {
-		return stated{area: true}, true
-	}
-	if u, ok := unit.ParseDamaged(t); ok {
-		return stated{unit: u, ocr: true}, true
-	}
-	return splitUnit(f)
+	return best, n
 }
+
+// areaUnits are amounts on land, which stand beside concentrations in reports
+// on irrigation water and are none.
+var areaUnits = map[string]bool{"lb/acre-ft": true, "lbs/acre-ft": true, "lb/ac-ft": true, "lbs/ac-ft": true, "kg/ha": true, "lb/acre": true, "lbs/acre": true, "lb/af": true, "lbs/af": true, "tons/acre-ft": true, "t/acre-ft": true}
 
 // notAWord keeps single letters and short words from being taken for a unit
 // where the letter case says that they are none.

@@ -160,6 +160,142 @@ func ParseDamaged(s string) (Unit, bool) {
 	return u, ok
 }
 
+// Longest finds the longest spelling of a unit at the start of s that ends
+// where a word may end. Single blanks inside a spelling do not count. It
+// returns the number of bytes, 0 if no unit stands there, and whether the
+// spelling is one of the damaged ones (see ParseDamaged).
+func Longest(s string) (u Unit, damaged bool, n int) {
+	node, i := 0, 0
+	for i < len(s) {
+		c, size := foldByte(s, i)
+		if c == 0 { // a blank
+			if i+size < len(s) && isBlank(s, i+size) {
+				return u, damaged, n
+			}
+			i += size
+			continue
+		}
+		if size == 2 && c == degreeSign {
+			for _, d := range "deg" {
+				if node = int(trie.next[edge{int32(node), byte(d)}]); node == 0 {
+					return u, damaged, n
+				}
+			}
+		} else if node = int(trie.next[edge{int32(node), c}]); node == 0 {
+			return u, damaged, n
+		}
+		i += size
+		if e := trie.ends[node]; e.unit != "" && endsWord(s, i) {
+			u, damaged, n = e.unit, e.damaged, i
+		}
+	}
+	return u, damaged, n
+}
+
+// endsWord tells whether a word may end before byte i.
+func endsWord(s string, i int) bool {
+	if i == len(s) {
+		return true
+	}
+	switch c := s[i]; {
+	case c == ' ', c == '\t', c == ',', c == ';', c == ')', c == '(', c == ']', c == '[', c == '|', c == '"', c == ':', c == '=', c == '<', c == '>', c == '\'':
+		return true
+	case c == '.':
+		return i+1 == len(s) || s[i+1] == ' ' || s[i+1] == '.' || s[i+1] == '\t' || s[i+1] == ')'
+	}
+	return isBlank(s, i)
+}
+
+func isBlank(s string, i int) bool {
+	c := s[i]
+	return c == ' ' || c == 0xc2 && i+1 < len(s) && s[i+1] == 0xa0 || c == 0xe2 && i+2 < len(s) && s[i+1] == 0x80 && (s[i+2] == 0xaf || s[i+2] == 0x89)
+}
+
+// degreeSign stands for the degree sign in foldByte.
+const degreeSign = 1
+
+// foldByte folds the character at byte i as Fold does and returns its bytes:
+// 0 for a blank, degreeSign for a degree sign, 2 for one that no unit holds.
+func foldByte(s string, i int) (c byte, size int) {
+	c = s[i]
+	switch {
+	case c == ' ' || c == '\t':
+		return 0, 1
+	case 'A' <= c && c <= 'Z':
+		return c + 'a' - 'A', 1
+	case c < 0x80:
+		return c, 1
+	}
+	if i+1 < len(s) {
+		switch s[i : i+2] {
+		case "\u00b5", "\u03bc":
+			return 'u', 2
+		case "\u00b0", "\u00ba":
+			return degreeSign, 2
+		case "\u00b3":
+			return '3', 2
+		case "\u00b2":
+			return '2', 2
+		case "\u00a0":
+			return 0, 2
+		}
+	}
+	if i+2 < len(s) {
+		switch s[i : i+3] {
+		case "\u207b", "\u2212":
+			return '-', 3
+		case "\u202f", "\u2009":
+			return 0, 3
+		}
+	}
+	return 2, 1
+}
+
+// edge is a step in the tree of all spellings.
+type edge struct {
+	node int32
+	c    byte
+}
+
+type ending struct {
+	unit    Unit
+	damaged bool
+}
+
+// trie holds all spellings, so that Longest reads each byte once.
+var trie = buildTrie()
+
+func buildTrie() (t struct {
+	next map[edge]int32
+	ends map[int]ending
+}) {
+	t.next, t.ends = map[edge]int32{}, map[int]ending{}
+	nodes := int32(0)
+	put := func(spelling string, e ending) {
+		node := int32(0)
+		for i := 0; i < len(spelling); i++ {
+			k := edge{node, spelling[i]}
+			n, ok := t.next[k]
+			if !ok {
+				nodes++
+				n = nodes
+				t.next[k] = n
+			}
+			node = n
+		}
+		if old := t.ends[int(node)]; old.unit == "" || old.damaged {
+			t.ends[int(node)] = e
+		}
+	}
+	for s, u := range bySpelling {
+		put(s, ending{u, false})
+	}
+	for s, u := range byDamage {
+		put(s, ending{u, true})
+	}
+	return t
+}
+
 // Parse returns the unit that s spells, and whether it spells one. It knows
 // unit words only: a basis ("as N") is not part of a Unit.
 func Parse(s string) (Unit, bool) {
