@@ -16,7 +16,7 @@ const (
 
 // Complete turns a sample into a composition: it checks the report, draws
 // waters that agree with it, and sums them up. It fails on a number that is
-// none (negative, not finite, a unit that does not fit its analyte), and with
+// not finite, on a unit or basis that does not fit its analyte, and with
 // ErrNoAnchor on a sample that says nothing about how much is dissolved.
 func Complete(s analysis.Sample, o Options) (*Composition, error) {
 	if o.Draws == 0 {

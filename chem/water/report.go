@@ -1,10 +1,12 @@
 package water
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
+	"unicode"
 
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
@@ -178,6 +180,10 @@ func understand(s analysis.Sample) (*report, error) {
 			continue
 		}
 		g, err := row.take(res)
+		if errors.Is(err, errNegative) {
+			r.refuse(res)
+			continue
+		}
 		if err != nil {
 			return nil, &ResultError{Analyte: res.Analyte, Line: res.Line, Err: err}
 		}
@@ -195,6 +201,30 @@ func understand(s analysis.Sample) (*report, error) {
 	}
 	r.markUnknown()
 	return r, nil
+}
+
+// errNegative marks a concentration below 0, as instruments print for nothing
+// found. The sample is completed without it, and a check says so.
+var errNegative = errors.New("a concentration is never below 0")
+
+// refuse records a negative concentration.
+func (r *report) refuse(res *analysis.Result) {
+	name := analyte.Must(res.Analyte).Name
+	found := 0.0
+	for _, v := range []*float64{res.Value, res.Low, res.High, res.Limit} {
+		if v != nil {
+			found = *v
+			break
+		}
+	}
+	u := string(res.Unit)
+	if u == "" {
+		u = string(analyte.Must(res.Analyte).Default)
+	}
+	r.found(Check{Code: "negative_value", Severity: Warn, Found: found, Unit: u,
+		Sentence: fmt.Sprintf("%s of %g %s is below 0, which no concentration is: an instrument's way of saying that it found none.", name, found, u),
+		Source:   "definition of the quantity",
+		Effect:   "the figure is not used: " + name + " counts as not measured"})
 }
 
 // laboratoryOnly are analytes that no strip or drop kit for wells measures.
@@ -245,8 +275,8 @@ func (r *report) penSolids() {
 	if !g.known || g.interval || r.q[qConductivity].known {
 		return
 	}
-	note := strings.ToLower(g.source.Note)
-	if !strings.Contains(note, "pen") && !strings.Contains(note, "meter") {
+	byMeter := slices.ContainsFunc(strings.Fields(strings.ToLower(g.source.Note)), func(word string) bool { return word == "pen" || word == "meter" })
+	if !byMeter {
 		return
 	}
 	r.q[qTDS] = given{}
@@ -309,14 +339,16 @@ func pick(results []analysis.Result, id analyte.ID, fraction analysis.Fraction) 
 	return &results[best]
 }
 
-// where tells from a result's note whether it was measured in the field.
+// where tells from the words of a result's note whether it was measured in
+// the field.
 func where(res *analysis.Result) place {
-	note := strings.ToLower(res.Note)
-	switch {
-	case strings.Contains(note, "field"), strings.Contains(note, "on site"), strings.Contains(note, "strip"), strings.Contains(note, "pen"):
-		return inField
-	case strings.Contains(note, "lab"):
-		return inLaboratory
+	for word := range strings.FieldsFuncSeq(strings.ToLower(res.Note), func(r rune) bool { return !unicode.IsLetter(r) }) {
+		switch word {
+		case "field", "site", "strip", "pad", "pads", "pen":
+			return inField
+		case "lab", "laboratory":
+			return inLaboratory
+		}
 	}
 	return unstated
 }
@@ -373,7 +405,7 @@ func (row reading) convert(res *analysis.Result, v float64) (float64, error) {
 		return 0, fmt.Errorf("found %v, expected a finite number", v)
 	}
 	if v < 0 && row.q != qTemperature {
-		return 0, fmt.Errorf("found %v, expected a number from 0 up", v)
+		return 0, fmt.Errorf("found %v: %w", v, errNegative)
 	}
 	a, ok := analyte.Lookup(res.Analyte)
 	if !ok {
