@@ -151,9 +151,11 @@ func (n *node) informed(v *Values) bool {
 }
 
 // working prints the condition with the values put in, all of it and only what
-// compares numbers, and names the tests that would settle what is doubtful.
+// compares numbers, and names the tests that would settle what is doubtful: those
+// that nobody made, if the condition names such.
 func (f *Facts) working(n *node) (all, numbers string, settles []analyte.ID) {
 	var parts, compared []string
+	var missing []analyte.ID
 	n.reasons(&f.Values, func(leaf *node) {
 		if s := leaf.sentence(f); !slices.Contains(parts, s) {
 			parts = append(parts, s)
@@ -161,19 +163,20 @@ func (f *Facts) working(n *node) (all, numbers string, settles []analyte.ID) {
 				compared = append(compared, s)
 			}
 		}
-		r := &rows[leaf.quantity]
 		if leaf.judge(&f.Values) == Maybe || leaf.op == opUnknown || leaf.varies(f) {
-			tests := r.settle
-			if tests == nil {
-				tests = r.read
-			}
-			for _, id := range tests {
+			for _, id := range rows[leaf.quantity].tests() {
 				if !slices.Contains(settles, id) {
 					settles = append(settles, id)
+				}
+				if leaf.op == opUnknown && !slices.Contains(missing, id) {
+					missing = append(missing, id)
 				}
 			}
 		}
 	})
+	if missing != nil {
+		settles = missing
+	}
 	return strings.Join(parts, "; "), strings.Join(compared, "; "), settles
 }
 
@@ -192,6 +195,14 @@ func (x *Finding) Sentence() string {
 		s += " Here: " + here + "."
 	}
 	return s
+}
+
+// tests names the analytes that settle a quantity.
+func (r *row) tests() []analyte.ID {
+	if r.settle != nil {
+		return r.settle
+	}
+	return r.read
 }
 
 // String prints the condition as a person reads it, without values.
