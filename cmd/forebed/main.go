@@ -75,7 +75,7 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 		UseShortOptionHandling: true,
 		Commands: []*cli.Command{
 			logCommand(),
-			planCommand(), readCommand(), waterCommand(), bedCommand(), compareCommand(), rulesCommand(), serveCommand(), schemaCommand(),
+			planCommand(), readCommand(), waterCommand(), bedCommand(), compareCommand(), rigCommand(), rulesCommand(), serveCommand(), schemaCommand(),
 		},
 		OnUsageError:   onUsageError,
 		ExitErrHandler: func(*cli.Context, error) {}, // run maps errors to codes

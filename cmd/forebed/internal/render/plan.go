@@ -416,27 +416,32 @@ func (t *planDraft) asks() {
 	}
 }
 
-// assumptions lists what nobody stated. Those that rest on habit share one
-// sentence and a table; the others name their source.
 func (t *planDraft) assumptions() {
 	t.heading("Assumptions")
+	t.para("Replace these with your own in a rig document (forebed rig new).")
+	assumptions(&t.draft, t.Plan.Assumptions)
+}
+
+// assumptions lists what nobody stated. Those that rest on habit share one
+// sentence and a table; the others name their source.
+func assumptions(d *draft, all []rules.Assumption) {
 	var habits [][]string
 	var sourced []rules.Assumption
-	for _, a := range t.Plan.Assumptions {
+	for _, a := range all {
 		if strings.HasPrefix(a.Basis, "common practice, no source") {
 			habits = append(habits, []string{a.Text, a.Value})
 		} else {
 			sourced = append(sourced, a)
 		}
 	}
-	t.para("You did not state these; they are common practice, no source. Replace them with your own in a rig document (forebed rig new).")
-	t.table([]string{"", ""}, habits)
+	d.para("Common practice, no source:")
+	d.table([]string{"", ""}, habits)
 	for _, a := range sourced {
 		text := a.Text
 		if a.Value != "" {
 			text += ": " + a.Value
 		}
-		t.item(fmt.Sprintf("%s [%s]", text, a.Basis))
+		d.item(fmt.Sprintf("%s [%s]", text, a.Basis))
 	}
 }
 
