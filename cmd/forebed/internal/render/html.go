@@ -36,7 +36,7 @@ func HTML(w io.Writer, blocks []Block) error {
 		Title string
 		Sheet template.CSS
 		Body  template.HTML
-	}{title, template.CSS(StyleSheet()), Fragment(blocks)}) // #nosec: both are our own
+	}{clean(title), template.CSS(StyleSheet()), Fragment(blocks)}) // #nosec: both are our own
 }
 
 // Fragment returns blocks as markup without a page around it. All text is
