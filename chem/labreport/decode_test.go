@@ -136,12 +136,16 @@ func TestHTMLRows(t *testing.T) {
  <tr style="display: none"><td>Lead</td><td>99</td><td>ug/L</td></tr>
  </table>
 </td></tr></table>
-<div hidden>Nitrate 50</div><ul><li>CO<sub>2</sub> 12 mg/L</ul></body></html>`)
+<div hidden>Nitrate 50</div><ul><li>CO<sub>2</sub> 12 mg/L</ul><pre>
+Iron       0.3   mg/L
+Chloride  12     <b>mg/L</b>
+</pre>the
+end</body></html>`)
 	var got []string
 	for _, r := range src.rows {
 		got = append(got, r.text)
 	}
-	want := []string{"Willow Ferry,", "dock\u00a0hydrant", "Test\tResult\tUnit", "Iron\t0.42²\tmg/L", "Manganese\t<0.005\tmg/L", "Plate count\t\t3×10²", "CO2 12 mg/L"}
+	want := []string{"Willow Ferry,", "dock\u00a0hydrant", "Test\tResult\tUnit", "Iron\t0.42²\tmg/L", "Manganese\t<0.005\tmg/L", "Plate count\t\t3×10²", "CO2 12 mg/L", "Iron       0.3   mg/L", "Chloride  12     mg/L", "the end"}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("rows\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}

@@ -60,6 +60,7 @@ type page struct {
 	hidden int             // open elements that are not shown
 	skip   []atom.Atom     // those elements
 	raised bool            // inside sup
+	set    int             // open pre elements: blanks and line ends stand as they are
 }
 
 // htmlTable is an open table and the row being gathered.
@@ -78,7 +79,7 @@ const maxSpan = 50
 
 var (
 	unseen = []atom.Atom{atom.Script, atom.Style, atom.Head, atom.Title, atom.Template, atom.Del, atom.S, atom.Strike, atom.Noscript, atom.Select, atom.Textarea}
-	breaks = []atom.Atom{atom.P, atom.Div, atom.Br, atom.Li, atom.Ul, atom.Ol, atom.H1, atom.H2, atom.H3, atom.H4, atom.H5, atom.H6, atom.Hr, atom.Pre, atom.Blockquote, atom.Dt, atom.Dd, atom.Section, atom.Article, atom.Header, atom.Footer, atom.Caption, atom.Form, atom.Address, atom.Main}
+	breaks = []atom.Atom{atom.P, atom.Div, atom.Br, atom.Li, atom.Ul, atom.Ol, atom.H1, atom.H2, atom.H3, atom.H4, atom.H5, atom.H6, atom.Hr, atom.Blockquote, atom.Dt, atom.Dd, atom.Section, atom.Article, atom.Header, atom.Footer, atom.Caption, atom.Form, atom.Address, atom.Main}
 )
 
 func (p *page) start() {
@@ -113,6 +114,9 @@ func (p *page) start() {
 		p.startTable()
 	case tag == atom.Sup:
 		p.raised = true
+	case tag == atom.Pre:
+		p.breakLine()
+		p.set++
 	case t != nil && tag == atom.Tr:
 		p.endRow()
 	case t != nil && (tag == atom.Td || tag == atom.Th):
@@ -141,6 +145,9 @@ func (p *page) end(tag atom.Atom) {
 		p.endTable()
 	case tag == atom.Sup:
 		p.raised = false
+	case tag == atom.Pre && p.set > 0:
+		p.breakLine()
+		p.set--
 	case p.table() != nil && tag == atom.Tr:
 		p.endRow()
 	case p.table() != nil && (tag == atom.Td || tag == atom.Th):
@@ -208,7 +215,11 @@ func (p *page) breakLine() {
 }
 
 func (p *page) endLine() {
-	if s := asShown(p.line.String()); s != "" {
+	s := asShown(p.line.String())
+	if p.set > 0 && s != "" {
+		s = strings.TrimRight(p.line.String(), " \r")
+	}
+	if s != "" {
 		p.rows = append(p.rows, row{line: len(p.rows) + 1, text: s})
 	}
 	p.line.Reset()
@@ -225,7 +236,18 @@ func (p *page) write(s string) {
 			s = " " + s // a footnote, not part of the unit
 		}
 	}
-	to.WriteString(s)
+	if p.set == 0 || p.table() != nil {
+		to.WriteString(s)
+		return
+	}
+	for {
+		line, rest, more := strings.Cut(s, "\n")
+		to.WriteString(line)
+		if s = rest; !more {
+			return
+		}
+		p.endLine()
+	}
 }
 
 // asShown makes one blank of any run of ordinary blanks and line ends, as a
