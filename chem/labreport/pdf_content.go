@@ -256,7 +256,7 @@ func (c *content) showString(s *textState, text string) {
 		if m[0] <= 0 || math.Abs(m[1]) > 0.1*m[0] || !finite(m[4]) || !finite(m[5]) || !finite(m[0]) {
 			continue
 		}
-		c.out = append(c.out, glyph{x: m[4], y: m[5], end: m[4] + width/1000*m[0], size: math.Max(m[0], math.Abs(m[3])), text: ligatures.Replace(s.font.letters(code)), order: len(c.out)})
+		c.out = append(c.out, glyph{x: m[4], y: m[5], end: m[4] + width/1000*m[0] + math.Max(s.charSpace*m[0]/s.size, 0), size: math.Max(m[0], math.Abs(m[3])), text: ligatures.Replace(s.font.letters(code)), order: len(c.out)})
 	}
 }
 

@@ -182,3 +182,30 @@ func TestPDFRows(t *testing.T) {
 		})
 	}
 }
+
+// TestScripts: small raised and lowered characters belong to their line, and a
+// raised digit cannot run into the number before it.
+func TestScripts(t *testing.T) {
+	var gs []glyph
+	place := func(text string, x, y, size float64) {
+		for _, r := range text {
+			w := 0.5 * size
+			gs = append(gs, glyph{x: x, y: y, end: x + w, size: size, text: string(r), order: len(gs)})
+			x += w
+		}
+	}
+	place("Nitrate as NO", 50, 700, 10)
+	place("3", 115, 696, 6)
+	place("39", 200, 700, 10)
+	place("2", 210, 704.5, 6)
+	place("mg/L", 260, 700, 10)
+	place("next line", 50, 688, 10)
+	var m margins
+	var got []string
+	for _, r := range m.layOut(gs) {
+		got = append(got, columnGap.ReplaceAllString(r.text, "\t"))
+	}
+	if want := "Nitrate as NO3\t39²\tmg/L\nnext line"; strings.Join(got, "\n") != want {
+		t.Errorf("%q, want %q", strings.Join(got, "\n"), want)
+	}
+}
