@@ -1,12 +1,10 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -14,6 +12,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"forebed/chem/process"
+	"forebed/cmd/forebed/internal/engine"
 	"forebed/cmd/forebed/internal/render"
 	"forebed/cmd/forebed/internal/riglog"
 	"forebed/rules"
@@ -53,6 +52,16 @@ func logFile(c *cli.Context) (string, error) {
 		return "", usagef("found %d arguments, expected the log file", c.NArg())("put the flags first and the file last, as in forebed log " + c.Command.Name + " --flag VALUE rig.csv")
 	}
 	return c.Args().First(), nil
+}
+
+// required refuses a command that lacks a flag.
+func required(c *cli.Context, flags ...string) error {
+	for _, f := range flags {
+		if !c.IsSet(f) {
+			return usagef("found no --%s, and log %s needs it", f, c.Command.Name)("run forebed log " + c.Command.Name + " --help")
+		}
+	}
+	return nil
 }
 
 // fileProblem says what hinders a file in the words of a refusal.
@@ -105,8 +114,8 @@ func logEntryCommand(name, usage string, kind riglog.Kind) *cli.Command {
 	switch kind {
 	case riglog.Stage:
 		flags = append(flags,
-			&cli.StringFlag{Name: "stage", Usage: "`KIND` of stage, such as softener; vessel and well for what belongs to no stage", Required: true},
-			&cli.StringFlag{Name: "task", Usage: "`WORDS` for what was done, as the upkeep calendar calls it", Required: true})
+			&cli.StringFlag{Name: "stage", Usage: "`KIND` of stage, such as softener; vessel and well for what belongs to no stage"},
+			&cli.StringFlag{Name: "task", Usage: "`WORDS` for what was done, as the upkeep calendar calls it"})
 	default:
 		flags = append(flags,
 			&cli.StringFlag{Name: "feed", Usage: "`PPM` that the pen shows ahead of the vessel"},
@@ -114,7 +123,7 @@ func logEntryCommand(name, usage string, kind riglog.Kind) *cli.Command {
 			&cli.StringFlag{Name: "silica", Usage: "`TEST` of the product in mg/L as SiO2, such as 2 or '<0.5'"})
 	}
 	if kind == riglog.Refill {
-		flags = append(flags, &cli.StringFlag{Name: "reason", Usage: "`WHY`: spots, meter, silica or schedule (nothing was wrong yet)", Required: true})
+		flags = append(flags, &cli.StringFlag{Name: "reason", Usage: "`WHY`: spots, meter, silica or schedule (nothing was wrong yet)"})
 	}
 	flags = append(flags,
 		&cli.StringFlag{Name: "note", Usage: "`TEXT` of one line"},
@@ -129,6 +138,9 @@ func logEntryCommand(name, usage string, kind riglog.Kind) *cli.Command {
 func logEntry(c *cli.Context, kind riglog.Kind) error {
 	path, err := logFile(c)
 	if err != nil {
+		return err
+	}
+	if err := required(c, map[riglog.Kind][]string{riglog.Refill: {"reason"}, riglog.Stage: {"stage", "task"}}[kind]...); err != nil {
 		return err
 	}
 	e := riglog.Entry{Kind: kind, Reason: riglog.Reason(c.String("reason")), Stage: process.Kind(c.String("stage")), Task: c.String("task"), Note: c.String("note")}
@@ -211,28 +223,12 @@ func ppmFlag(c *cli.Context, name string) (*float64, error) {
 	return &x, nil
 }
 
-func unitsFlag() cli.Flag {
-	return &cli.StringFlag{Name: "units", Usage: "`SYSTEM` of volumes: us or metric", Value: string(render.US)}
-}
-
-func unitsOf(c *cli.Context) (render.Units, error) {
-	u := render.Units(c.String("units"))
-	if u != render.US && u != render.Metric {
-		return u, usagef("--units: found %q, expected us or metric", string(u))("give --units us or --units metric")
-	}
-	return u, nil
-}
-
 func logShowCommand() *cli.Command {
 	return &cli.Command{
 		Name: "show", Usage: "print a log by date, with the water of each fill", ArgsUsage: "LOG.csv",
-		Flags: []cli.Flag{unitsFlag()},
+		Flags: []cli.Flag{formatFlag("text", "markdown", "html"), displayFlag(), outFlag()},
 		Action: func(c *cli.Context) error {
 			path, err := logFile(c)
-			if err != nil {
-				return err
-			}
-			units, err := unitsOf(c)
 			if err != nil {
 				return err
 			}
@@ -240,7 +236,9 @@ func logShowCommand() *cli.Command {
 			if err != nil {
 				return fileProblem(path, err)
 			}
-			return l.WriteText(c.App.Writer, units)
+			return emit(c, func(w io.Writer) error {
+				return show(c.String("format"), w, l.Blocks(render.Units(c.String("units"))))
+			})
 		},
 	}
 }
@@ -248,42 +246,38 @@ func logShowCommand() *cli.Command {
 // basisFlags name what a log is held against.
 func basisFlags() []cli.Flag {
 	return []cli.Flag{
-		&cli.StringFlag{Name: "plan", Usage: "`FILE` of the plan, as forebed plan --format json prints it", Required: true},
+		&cli.StringFlag{Name: "plan", Usage: "`FILE` of the plan, as forebed plan --format json prints it"},
 		&cli.StringFlag{Name: "rig", Usage: "`FILE` of the rig document, for the season, the endpoint and the busiest day"},
 		&cli.BoolFlag{Name: "untreated", Usage: "the stages of the plan are not built yet: raw water feeds the vessel"},
 		&cli.StringFlag{Name: "feed-ppm", Usage: "`PPM` that the pen showed of the plan's water ahead of the vessel", DefaultText: "the first readings of the log"},
 		&cli.StringFlag{Name: "big-job", Usage: "`VOLUME` of the next big job, such as '30 gal'", DefaultText: "the busiest day"},
-		&cli.Uint64Flag{Name: "seed", Usage: "`SEED` of the draws", Value: 1},
+		&cli.Uint64Flag{Name: "seed", Usage: "`SEED` of the draws", Value: engine.DefaultSeed},
 	}
 }
 
 // basis reads what the flags name.
 func basis(c *cli.Context) (b riglog.Basis, err error) {
-	b = riglog.Basis{Untreated: c.Bool("untreated"), Seed: c.Uint64("seed")}
-	path := c.String("plan")
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return b, fileProblem(path, err)
-	}
-	if err := schemas.Decode("plan", path, data, &b.Plan); err != nil {
+	if err := required(c, "plan"); err != nil {
 		return b, err
 	}
-	if path = c.String("rig"); path != "" {
-		data, err := os.ReadFile(path)
-		if err != nil {
-			return b, fileProblem(path, err)
-		}
-		rig, err := rules.ReadRig(path, data)
+	b = riglog.Basis{Untreated: c.Bool("untreated"), Seed: c.Uint64("seed")}
+	data, err := readFile(c, c.String("plan"))
+	if err != nil {
+		return b, err
+	}
+	if err := schemas.Decode("plan", c.String("plan"), data, &b.Plan); err != nil {
+		return b, err
+	}
+	if name := c.String("rig"); name != "" {
+		rig, err := loadRig(c, name)
 		if err != nil {
 			return b, err
 		}
 		b.Rig = &rig
 	}
-	if c.IsSet("feed-ppm") {
-		ppm, err := ppmFlag(c, "feed-ppm")
-		if err != nil {
-			return b, err
-		}
+	if ppm, err := ppmFlag(c, "feed-ppm"); err != nil {
+		return b, err
+	} else if ppm != nil {
 		b.FeedPPM = *ppm
 	}
 	if c.IsSet("big-job") {
@@ -300,31 +294,22 @@ func logForecastCommand() *cli.Command {
 	return &cli.Command{
 		Name: "forecast", Usage: "say how much is left of this fill, and what to do", ArgsUsage: "LOG.csv",
 		Description: "The plan's life is the starting point; readings, silica tests and past refills of the log update it.",
-		Flags: append(basisFlags(), unitsFlag(),
-			&cli.StringFlag{Name: "format", Usage: "`FORMAT` of the answer: text or json", Value: "text"}),
+		Flags:       join(basisFlags(), []cli.Flag{formatFlag("text", "markdown", "html", "json"), displayFlag(), outFlag()}),
 		Action: func(c *cli.Context) error {
 			path, err := logFile(c)
 			if err != nil {
 				return err
 			}
-			units, err := unitsOf(c)
-			if err != nil {
-				return err
-			}
-			format := c.String("format")
-			if format != "text" && format != "json" {
-				return usagef("--format: found %q, expected text or json", format)("give --format text or --format json")
-			}
 			report, err := forecast(c, path)
 			if err != nil {
 				return err
 			}
-			if format == "json" {
-				enc := json.NewEncoder(c.App.Writer)
-				enc.SetIndent("", "  ")
-				return enc.Encode(report)
-			}
-			return report.WriteText(c.App.Writer, units)
+			return emit(c, func(w io.Writer) error {
+				if c.String("format") == "json" {
+					return render.JSON(w, report)
+				}
+				return show(c.String("format"), w, report.Blocks(render.Units(c.String("units"))))
+			})
 		},
 	}
 }
@@ -346,9 +331,9 @@ func logCalendarCommand() *cli.Command {
 		Name: "calendar", Usage: "say when the upkeep of the plan's stages falls due", ArgsUsage: "LOG.csv",
 		Description: "Due dates follow from the stage entries of the log. ics is an iCalendar file (RFC 5545) for a\n" +
 			"calendar program; a later one replaces the events of an earlier one.",
-		Flags: append(basisFlags(),
+		Flags: join(basisFlags(), []cli.Flag{
 			&cli.StringFlag{Name: "today", Usage: "`DAY` from which a task is overdue", DefaultText: "today"},
-			&cli.StringFlag{Name: "format", Usage: "`FORMAT` of the answer: text or ics", Value: "text"}),
+			formatFlag("text", "markdown", "html", "ics"), outFlag()}),
 		Action: func(c *cli.Context) error {
 			path, err := logFile(c)
 			if err != nil {
@@ -358,38 +343,47 @@ func logCalendarCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			format := c.String("format")
-			if format != "text" && format != "ics" {
-				return usagef("--format: found %q, expected text or ics", format)("give --format text or --format ics")
-			}
-			l, err := riglog.Read(path)
-			if err != nil {
-				return fileProblem(path, err)
-			}
-			b, err := basis(c)
+			tasks, strays, err := calendar(c, path)
 			if err != nil {
 				return err
 			}
-			tasks, strays := riglog.Calendar(b.Plan, l)
-			if l.Refilled() {
-				r, err := riglog.Forecast(l, b)
-				if err != nil {
-					return err
+			return emit(c, func(w io.Writer) error {
+				if c.String("format") != "ics" {
+					return show(c.String("format"), w, riglog.CalendarBlocks(tasks, strays, now))
 				}
-				if due, ok := r.RefillDue(); ok {
-					tasks = riglog.ByDay(append(tasks, due))
+				stamp := time.Now()
+				if c.IsSet("today") {
+					stamp = now.Midnight()
 				}
-			}
-			if format == "text" {
-				return riglog.WriteCalendarText(c.App.Writer, tasks, strays, now)
-			}
-			stamp := time.Now()
-			if c.IsSet("today") {
-				stamp = now.Midnight()
-			}
-			return riglog.WriteCalendar(c.App.Writer, filepath.Base(path), tasks, stamp)
+				return riglog.WriteCalendar(w, filepath.Base(path), tasks, stamp)
+			})
 		},
 	}
+}
+
+// calendar is the upkeep of the plan's stages and, where the log has a refill,
+// the next one.
+func calendar(c *cli.Context, path string) (tasks []riglog.Due, strays []riglog.Entry, err error) {
+	l, err := riglog.Read(path)
+	if err != nil {
+		return nil, nil, fileProblem(path, err)
+	}
+	b, err := basis(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	tasks, strays = riglog.Calendar(b.Plan, l)
+	if !l.Refilled() {
+		return tasks, strays, nil
+	}
+	r, err := riglog.Forecast(l, b)
+	if err != nil {
+		return nil, nil, err
+	}
+	if due, ok := r.RefillDue(); ok {
+		tasks = riglog.ByDay(append(tasks, due))
+	}
+	return tasks, strays, nil
 }
 
 func logImportCommand() *cli.Command {
@@ -398,7 +392,7 @@ func logImportCommand() *cli.Command {
 		Description: "The file names its columns as a log does (see forebed log export); columns may be left out and\n" +
 			"stand in any order. Without an entry column its rows are readings.",
 		Flags: append([]cli.Flag{
-			&cli.StringFlag{Name: "from", Usage: "`FILE` to take the rows from, - for standard input", Required: true},
+			&cli.StringFlag{Name: "from", Usage: "`FILE` to take the rows from, - for standard input"},
 			&cli.BoolFlag{Name: "skip-known", Usage: "leave out rows that the log has already"},
 			&cli.BoolFlag{Name: "new", Usage: "begin a new log with these rows"},
 		}, confirmFlags()...),
@@ -407,15 +401,13 @@ func logImportCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			from := c.String("from")
-			var data []byte
-			if from == "-" {
-				data, err = io.ReadAll(c.App.Reader)
-			} else {
-				data, err = os.ReadFile(from)
+			if err := required(c, "from"); err != nil {
+				return err
 			}
+			from := c.String("from")
+			data, err := readFile(c, from)
 			if err != nil {
-				return fileProblem(from, err)
+				return err
 			}
 			taken, known, err := riglog.Import(path, from, data, confirmed(c), c.Bool("skip-known"), c.Bool("new"))
 			if err != nil {
@@ -430,6 +422,7 @@ func logImportCommand() *cli.Command {
 func logExportCommand() *cli.Command {
 	return &cli.Command{
 		Name: "export", Usage: "print a log by date as CSV", ArgsUsage: "LOG.csv",
+		Flags: []cli.Flag{outFlag()},
 		Action: func(c *cli.Context) error {
 			path, err := logFile(c)
 			if err != nil {
@@ -439,7 +432,7 @@ func logExportCommand() *cli.Command {
 			if err != nil {
 				return fileProblem(path, err)
 			}
-			return riglog.Export(c.App.Writer, l.ByDate())
+			return emit(c, func(w io.Writer) error { return riglog.Export(w, l.ByDate()) })
 		},
 	}
 }
@@ -469,7 +462,7 @@ func logCorrectCommand() *cli.Command {
 		Name: "correct", Usage: "change or take out one line of a log", ArgsUsage: "LOG.csv",
 		Description: "forebed log show prints the line of every entry. Every other line stays as it is.",
 		Flags: []cli.Flag{
-			&cli.IntFlag{Name: "line", Usage: "`NUMBER` of the line; the column names are line 1", Required: true},
+			&cli.IntFlag{Name: "line", Usage: "`NUMBER` of the line; the column names are line 1"},
 			&cli.GenericFlag{Name: "set", Value: &assignments{}, Usage: "`COLUMN=VALUE`, may be given again; nothing behind = empties the column"},
 			&cli.StringFlag{Name: "row", Usage: "a whole new `LINE`, for one that cannot be read"},
 			&cli.BoolFlag{Name: "delete", Usage: "take the line out"},
@@ -477,6 +470,9 @@ func logCorrectCommand() *cli.Command {
 		Action: func(c *cli.Context) error {
 			path, err := logFile(c)
 			if err != nil {
+				return err
+			}
+			if err := required(c, "line"); err != nil {
 				return err
 			}
 			fix := riglog.Correction{Line: c.Int("line"), Delete: c.Bool("delete"), Row: c.String("row"), Set: c.Generic("set").(*assignments).values}

@@ -105,12 +105,15 @@ func causes(f *Forecast, rig Rig, sooner bool) []Cause {
 		strength = 0.3
 	}
 	if !sooner {
-		return ordered([]Cause{
-			{"feed_changed", fmt.Sprintf("the feed carries less than the plan's water (its load is %.2f of it)", f.Load.P50), "read the feed with the pen, and order a new water test", strength},
+		list := []Cause{
 			{"meter_drift", "the water meter counts too much", "run five gallons (20 L) into a measured bucket and compare the meter", 1.0},
 			{"fill_volume", "the vessel holds more resin than the plan says", "weigh the next fill, or measure the bed's depth and diameter", 0.9},
 			{"end_unseen", "the end has passed without being seen: silica leaves no trace on a pen", "test the product for silica", 1.2},
-		})
+		}
+		if f.Load.P50 < 1 {
+			list = append(list, Cause{"feed_changed", fmt.Sprintf("the feed carries %.2f times the load of the plan's water", f.Load.P50), "read the feed with the pen, and order a new water test", strength})
+		}
+		return ordered(list)
 	}
 	feed := fmt.Sprintf("the feed carries %.2f times the load of the plan's water, or other ions", f.Load.P50)
 	if strength <= 2 {

@@ -9,11 +9,11 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"text/tabwriter"
 	"time"
 	"unicode/utf8"
 
 	"forebed/chem/process"
+	"forebed/cmd/forebed/internal/render"
 	"forebed/rules"
 )
 
@@ -103,11 +103,9 @@ func match(tasks []Due, e *Entry) *Due {
 	return found
 }
 
-// WriteCalendarText prints tasks as a table. Days before today are marked.
-func WriteCalendarText(w io.Writer, tasks []Due, strays []Entry, today Date) error {
-	b := bufio.NewWriter(w)
-	tw := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(tw, "due\tstage\ttask\tevery\tlast done\t")
+// CalendarBlocks composes tasks as a table. Days before today are marked.
+func CalendarBlocks(tasks []Due, strays []Entry, today Date) []render.Block {
+	table := render.Block{Kind: render.Table, Head: []string{"Due", "Stage", "Task", "Every", "Last done", "Sooner"}}
 	for _, t := range tasks {
 		last := "never noted"
 		switch {
@@ -120,16 +118,17 @@ func WriteCalendarText(w io.Writer, tasks []Due, strays []Entry, today Date) err
 		if t.Day.Compare(today) < 0 {
 			day += " overdue"
 		}
-		fmt.Fprintf(tw, "%s\t%s\t%s\t%s\t%s\t%s\n", day, t.Stage, t.Task, every(t.Every), last, sooner(t.Trigger))
+		table.Rows = append(table.Rows, []string{day, string(t.Stage), t.Task, every(t.Every), last, t.Trigger})
 	}
-	if err := tw.Flush(); err != nil {
-		return err
+	blocks := []render.Block{
+		{Kind: render.Title, Text: "Upkeep of this rig"},
+		{Kind: render.Lead, Text: "A task that was never noted counts from the first entry of the log. What stands under Sooner goes before the date."},
+		table,
 	}
-	fmt.Fprintln(b, "\nA task never noted counts from the first entry of the log. What brings a task forward goes before its date.")
 	for _, e := range strays {
-		fmt.Fprintf(b, "line %d fits no task of the plan: %s: %s\n", e.Line, e.Stage, e.Task)
+		blocks = append(blocks, render.Block{Kind: render.Item, Text: fmt.Sprintf("Line %d fits no task of the plan: %s: %s", e.Line, e.Stage, e.Task)})
 	}
-	return b.Flush()
+	return blocks
 }
 
 func every(months float64) string {
@@ -142,13 +141,6 @@ func every(months float64) string {
 		return fmt.Sprintf("%.0f years", months/12)
 	}
 	return fmt.Sprintf("%.3g months", months)
-}
-
-func sooner(trigger string) string {
-	if trigger == "" {
-		return ""
-	}
-	return "sooner: " + trigger
 }
 
 // WriteCalendar writes tasks as an iCalendar stream (RFC 5545): one all-day
@@ -173,7 +165,7 @@ func WriteCalendar(w io.Writer, name string, tasks []Due, stamp time.Time) error
 		line("SUMMARY", escape(t.Title+": "+t.Task))
 		var about []string
 		if t.Trigger != "" {
-			about = append(about, sooner(t.Trigger))
+			about = append(about, "sooner: "+t.Trigger)
 		}
 		if t.Last != nil {
 			about = append(about, "last done "+t.Last.Date.Day().String())

@@ -31,9 +31,13 @@ const horizonDays = 3 * 365.25
 // draws of the prior that are made from the three figures of a plan.
 const priorDraws = 400
 
+// ForecastVersion is the version field of the forecast document.
+const ForecastVersion = "forebed.forecast/1"
+
 // Report is a forecast with everything that is said about it. Volumes are in
 // litres.
 type Report struct {
+	Version       string         `json:"version"`
 	AsOf          string         `json:"as_of"`
 	Fill          int            `json:"fill"`
 	Since         string         `json:"filled"`
@@ -56,6 +60,7 @@ type Report struct {
 	Assumptions   []string       `json:"assumptions"`
 	Curve         []CurvePoint   `json:"curve"`
 	Readings      []ReadingPoint `json:"readings"`
+	Limit         float64        `json:"residue_limit_mg_per_l"`
 	Worth         float64        `json:"effective_draws"`
 }
 
@@ -121,11 +126,11 @@ func Forecast(l *Log, b Basis) (*Report, error) {
 	day := last.lastRead().Date
 	rinse := b.Plan.Demand.RinseL
 	r := &Report{
-		AsOf: day.String(), Fill: last.Number, Since: last.Points[0].Date.String(), Used: last.Used,
+		Version: ForecastVersion, AsOf: day.String(), Fill: last.Number, Since: last.Points[0].Date.String(), Used: last.Used,
 		Life: band(f.Life), PlanLife: b.life().Residue, Left: band(f.Left),
 		Day:   Days{later(day, f.Days.P10), later(day, f.Days.P50), later(day, f.Days.P90)},
-		Ended: f.Ended, Usable: band(f.Usable), Load: band(f.Load), PenAtEnd: band(f.Pen), PenOffset: band(f.Offset), Worth: f.Worth,
-		Asks: []string{}, Stops: b.stops(), Assumptions: []string{},
+		Ended: f.Ended, Usable: band(f.Usable), Load: band(f.Load), PenAtEnd: band(f.Pen), PenOffset: band(f.Offset), Limit: float64(b.ends().Residue), Worth: f.Worth,
+		Asks: []string{}, Stops: b.stops(), Assumptions: []string{}, Readings: []ReadingPoint{},
 	}
 	if rinse > 0 {
 		r.Rinses = rules.Band{P10: f.Left.P10 / rinse, P50: f.Left.P50 / rinse, P90: f.Left.P90 / rinse}

@@ -6,8 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -133,7 +131,9 @@ func TestForecast(t *testing.T) {
 	}
 }
 
-func TestForecastIsDeterministic(t *testing.T) {
+// The same log gives the same bytes in every format, and the document fits its
+// schema.
+func TestForecastDocument(t *testing.T) {
 	b := Basis{Plan: hardWell(t), Seed: 7}
 	l := logOf(t, []float64{1500, 1400}, Spots, 300)
 	var outs [2]bytes.Buffer
@@ -142,26 +142,23 @@ func TestForecastIsDeterministic(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := r.WriteText(&outs[i], render.US); err != nil {
+		if err := render.Text(&outs[i], r.Blocks(render.US)); err != nil {
 			t.Fatal(err)
 		}
-		if err := json.NewEncoder(&outs[i]).Encode(r); err != nil {
+		if err := render.HTML(&outs[i], r.Blocks(render.Metric)); err != nil {
 			t.Fatal(err)
 		}
-	}
-	if !bytes.Equal(outs[0].Bytes(), outs[1].Bytes()) {
-		t.Error("two runs differ")
-	}
-	if path := os.Getenv("FOREBED_FORECAST_OUT"); path != "" {
-		plan, err := json.Marshal(b.Plan)
+		doc, err := json.Marshal(r)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := schemas.Validate("plan", "plan", plan); err != nil {
-			t.Fatal(err)
+		if err := schemas.Validate("forecast", "forecast", doc); err != nil {
+			t.Error(err)
 		}
-		os.WriteFile(filepath.Join(path, "plan.json"), plan, 0o644)
-		os.WriteFile(filepath.Join(path, "forecast.txt"), outs[0].Bytes(), 0o644)
+		outs[i].Write(doc)
+	}
+	if !bytes.Equal(outs[0].Bytes(), outs[1].Bytes()) {
+		t.Error("two runs differ")
 	}
 }
 

@@ -1,26 +1,21 @@
 package riglog
 
 import (
-	"bufio"
 	"fmt"
-	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
-	"text/tabwriter"
 
 	"forebed/chem/unit"
 	"forebed/cmd/forebed/internal/render"
 )
 
-// WriteText prints the log by date, the water of each fill beside it, and the
-// pen behind the vessel as a line of blocks.
-func (l *Log) WriteText(w io.Writer, u render.Units) error {
-	b := bufio.NewWriter(w)
+// Blocks composes the log by date, the water of each fill beside it, and the
+// pen behind the vessel drawn fill by fill.
+func (l *Log) Blocks(u render.Units) []render.Block {
 	points := l.Points()
-	fmt.Fprintf(b, "%d entries\n\n", len(points))
-	tw := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(tw, "line\tdate\tentry\tmeter\tthis fill\tfeed\tproduct\tsilica\t")
+	table := render.Block{Kind: render.Table, Head: []string{">Line", "Date", "Entry", ">Meter", ">This fill", ">Feed", ">Product", ">Silica", "What"}}
 	for _, p := range points {
 		f := p.text()
 		meter, used := "", ""
@@ -30,20 +25,23 @@ func (l *Log) WriteText(w io.Writer, u render.Units) error {
 				used = exact(u, float64(p.Used))
 			}
 		}
-		fmt.Fprintf(tw, "%d\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.Line, f[0], f[1], meter, used, f[5], f[6], f[7], p.about())
+		table.Rows = append(table.Rows, []string{strconv.Itoa(p.Line), f[0], f[1], meter, used, f[5], f[6], f[7], p.about()})
 	}
-	if err := tw.Flush(); err != nil {
-		return err
+	blocks := []render.Block{
+		{Kind: render.Title, Text: "The log of this rig"},
+		{Kind: render.Lead, Text: "By date. Feed and product in ppm as the pen shows, silica in mg/L as SiO2, this fill since its refill."},
+		table,
 	}
-	fmt.Fprintln(b, "\nfeed and product in ppm as the pen shows, silica in mg/L as SiO2, this fill since its refill")
 	for _, f := range Fills(points) {
-		if ppm := f.Product(); len(ppm) > 1 {
-			low, high := slices.Min(ppm), slices.Max(ppm)
-			full := max(high, penRange)
-			fmt.Fprintf(b, "\nproduct, fill %d: %s  %s to %s ppm, drawn from 0 to %s\n", f.Number, Sparkline(ppm, full), number(low), number(high), number(full))
+		ppm := f.Product()
+		if len(ppm) < 2 {
+			continue
 		}
+		full := max(slices.Max(ppm), penRange)
+		blocks = append(blocks, render.Block{Kind: render.Fact, Label: fmt.Sprintf("Fill %d, pen", f.Number),
+			Text: fmt.Sprintf("%s %s to %s ppm, drawn from 0 to %s", Sparkline(ppm, full), number(slices.Min(ppm)), number(slices.Max(ppm)), number(full))})
 	}
-	return b.Flush()
+	return blocks
 }
 
 // exact prints a volume to the unit, since it is counted and not computed.
