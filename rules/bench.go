@@ -25,9 +25,6 @@ type bench struct {
 	pumping []float64 // kWh per litre lifted by the well pump, a draw
 	site    *Values   // what is the same at every place
 	limits  map[Scope]*Limits
-	places  [][]car // the stages that may fill each slot
-	orders  []process.Order
-	spent   []float64 // room for volumes
 }
 
 // newBench draws vessels and prices for each water.

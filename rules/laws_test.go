@@ -271,3 +271,49 @@ func TestCentralDrawAddsUp(t *testing.T) {
 		}
 	}
 }
+
+// The cell model and the closed form agree on the plan's central draw: the
+// residue end of a hard well within the 8 % that package bed holds them to.
+func TestCellsAgree(t *testing.T) {
+	p := planFor(t, hardWell(), DefaultRig(), Options{Cells: true})
+	for _, e := range p.Life.Untreated.Cells {
+		if e.End != string(bed.EndResidue) {
+			continue
+		}
+		if e.Life == nil || math.Abs(*e.Life/p.Life.Untreated.Residue.P50-1) > 0.08 {
+			t.Errorf("cells %v L, closed form %.0f L", e.Life, p.Life.Untreated.Residue.P50)
+		}
+		return
+	}
+	t.Error("the cell model gives no residue end")
+}
+
+// BenchmarkTrain shows what one train costs: screened on sixteen draws, and
+// tried on five hundred.
+func BenchmarkTrain(b *testing.B) {
+	w := compose(b, hardWell(), 500)
+	full := newBench(&Input{Rig: DefaultRig(), Water: w, Rules: builtin(b)}, w.Draws, 1)
+	small := full.pick(full.strata(screenDraws))
+	var t train
+	for slot, name := range map[int][2]string{slotInlet: {"sediment_filter", "5um"}, slotSoftener: {"softener", "salt_6"}, slotMembrane: {"reverse_osmosis", "pumped"}} {
+		s, ok := process.Find(process.Kind(name[0]), name[1])
+		if !ok {
+			b.Fatal(name)
+		}
+		t = t.with(car{slot: slot, stage: s})
+	}
+	b.Run("screen", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := small.score(t, small.ride(t)); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("full", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := full.again(t); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}

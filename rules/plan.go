@@ -197,7 +197,18 @@ type LifeNote struct {
 	RinsesPerFill Band         `json:"rinses_per_fill"`
 	MonthsPerFill Band         `json:"months_of_use_per_fill"`
 	FillsPerYear  Band         `json:"fills_per_year"`
-	Text          string       `json:"text"` // "624 gal a season / 428 gal a fill = 1.5 fills a season"
+	Text          string       `json:"text"`                         // "624 gal a season / 428 gal a fill = 1.5 fills a season"
+	Cells         []CellEnd    `json:"cells_central_draw,omitempty"` // ends by the cell model, if it was run
+}
+
+// CellEnd is one end of life by the cell model, on the central draw.
+type CellEnd struct {
+	End    string   `json:"end"`
+	Limit  float64  `json:"limit"`             // mg/L, ppm, pH or a share, by the end
+	Life   *float64 `json:"life_l"`            // first crossing; null if the run did not reach it
+	PenPPM *float64 `json:"pen_ppm,omitempty"` // what the pen reads at that moment
+	Back   *float64 `json:"back_within_limit_l,omitempty"`
+	Final  *float64 `json:"final_l,omitempty"` // the crossing after which the product stays beyond the limit
 }
 
 // ResidueEnd is the life to one limit of dry residue.

@@ -11,7 +11,7 @@ import (
 // A plan is a valid document of its own schema.
 func TestPlanMatchesItsSchema(t *testing.T) {
 	for name, p := range map[string]*Plan{
-		"hard well":        planFor(t, hardWell(), DefaultRig(), Options{}),
+		"hard well":        planFor(t, hardWell(), DefaultRig(), Options{Cells: true}),
 		"nothing to drain": planFor(t, hardWell(), noDrain(), Options{}),
 	} {
 		b, err := json.Marshal(p)

@@ -3,6 +3,7 @@ package rules
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -53,6 +54,11 @@ func (s *search) plan() (*Plan, error) {
 	p.Vessel = w.vessel()
 	p.Life = LifePair{w.life(none), w.life(chosen), w.lifeRatio(chosen, none)}
 	p.Cost = w.costPair()
+	if s.o.Cells {
+		if err := w.runCells(p); err != nil {
+			return nil, err
+		}
+	}
 	if p.Alternatives, err = w.alternatives(p.Status); err != nil {
 		return nil, err
 	}
@@ -211,6 +217,44 @@ func (w *writer) life(r *ridden) LifeNote {
 	life := unit.Litres(n.Residue.P50)
 	n.Text = fmt.Sprintf("%s gal a season / %s gal a fill = %.3g fills a season", fourFigures(u.YearVolume().Gallons()), fourFigures(life.Gallons()), n.FillsPerYear.P50)
 	return n
+}
+
+// runCells runs the cell model on the central draw, without stages and with
+// the plan. It speaks of a single vessel; several vessels have the closed form
+// only.
+func (w *writer) runCells(p *Plan) error {
+	if len(w.in.Rig.Vessels) > 1 {
+		return nil
+	}
+	notes := []*LifeNote{&p.Life.Untreated, &p.Life.WithPlan}
+	rides := []*ridden{w.none, w.chosen}
+	return w.parallel(len(notes), func(k int) error {
+		feed := w.b.feed(rides[k].legs, len(rides[k].legs))[w.b.central]
+		run, err := bed.Run(&w.b.beds[0][w.b.central], w.b.service(0, &feed), &w.in.Rig.Ends, &feed, bed.Options{})
+		if err != nil {
+			return err
+		}
+		for _, e := range run.Ends {
+			notes[k].Cells = append(notes[k].Cells, cellEnd(e))
+		}
+		return nil
+	})
+}
+
+func cellEnd(e bed.End) CellEnd {
+	c := CellEnd{End: string(e.ID), Limit: e.Limit}
+	if e.Reached() {
+		life, pen := float64(e.Life), e.Meter
+		c.Life, c.PenPPM = &life, &pen
+	}
+	if e.Returns() {
+		back := float64(e.Bands[0].To)
+		c.Back = &back
+		if final := float64(e.Final); final < math.Inf(1) {
+			c.Final = &final
+		}
+	}
+	return c
 }
 
 // passes reports whether a band of silica ends the life and then passes: the

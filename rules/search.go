@@ -31,6 +31,7 @@ type Options struct {
 	Workers int            // 0 for one a processor
 	Force   []process.Kind // kinds that every train must have
 	Forbid  []process.Kind // kinds that no train may have
+	Cells   bool           // run the cell model too, on the central draw, without stages and with the plan
 }
 
 // ErrInput is the sentinel of an input that no search can start from.

@@ -42,8 +42,7 @@ const (
 	slotFilter      = 5
 	slotSoftener    = 8
 	slotDegasBefore = 9
-	slotFine        = 10
-	slotDegasAfter  = 12
+	slotMembrane    = 11
 )
 
 // Variants that have a place of their own.
