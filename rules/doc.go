@@ -66,8 +66,63 @@
 //
 // # The search
 //
-// Every train of stages that order and windows admit is tried on a few draws,
-// those in reach of an optimum on all; see search.go, cost.go and plan.go.
+// A train is an ordered list of stages in slots (train.go), from the well to
+// the vessel. The search grows all trains as a tree, so that trains that begin
+// alike share the work, on 16 draws spread over the untreated lives (strata).
+// A branch is not grown where the stage has nothing to do on the water that
+// reaches it, works in fewer than half of the draws, or breaks a must limit
+// whatever follows; of variants that leave the water in the same grade the
+// cheapest stands for all and the others are tried on the best trains only.
+// Each train gets its figures in the central draw: cost over the horizon, life
+// of a fill, hours of upkeep, waste water. From the best of each aim (least
+// cost, least upkeep, longest life) downwards the trains are judged by the
+// rules, and those within a tenth of the best are tried on all draws; if the
+// draws then disagree, the next ones are.
+//
+// The draws of waters, vessels and prices are paired across trains (common
+// random numbers), each price and vessel with a generator of its own seeded by
+// its name, so that a ratio of lives or a difference of costs holds the stages
+// alone. P50 of every band is the value in one central draw, the one that lies
+// nearest the middle of all in load, gas, silica, hardness and metal; it has
+// the typical vessel and the typical prices. Identities hold in each draw, so
+// they hold at P50 and need not at P10 and P90.
+//
+// The least cost is chosen by the mean over all draws of
+//
+//	cost over the horizon + allowance + doubt
+//
+// with two terms that rank and are never shown as money, both common practice
+// without a source: the allowance, one fill in five years (or a tenth of the
+// fills, if more) for each topic of which a recommended limit is broken at the
+// vessel, half the equipment at a stage; and the doubt, twice the share of
+// draws in which a must limit is broken times the cost. Of trains that cost
+// about the same the one that keeps its limits for sure therefore wins, and a
+// cheap cartridge wins over no filter at all.
+//
+// A stage is worth what the train loses when it alone is left out. It extends
+// the life only if a fill lasts at least 2 % longer with it; otherwise it
+// protects, and the plan names the limits that are broken without it.
+//
+// # Money
+//
+//	first    equipment, vessel, first fill
+//	running  refills (fills - 1) x resin, hours, disposal; salt, oxidant,
+//	         electricity by the litre; spare parts and hours by the calendar;
+//	         water, sewer and well pump by the litre
+//	fills    max(ceil(demand of the horizon / life), ceil(horizon / 5 years))
+//
+// in whole cents, so that parts add up to totals exactly. Demand grows by the
+// year; 52 weeks make 12 months. Prices are ranges of 2024 US dollars (ledger
+// section 7, common practice, no source), drawn as triangles, unless the owner
+// states his own, which are fixed. Tanks of other sizes follow the six-tenths
+// rule. No interest is counted: payback is the simple payback of textbooks.
+// Equipment is taken to last the horizon but for the parts in its upkeep.
+//
+// Comparisons (compare.go) use the same account. Where the cheaper of two plans
+// changes with demand or with the strength of the feed is solved by bisection
+// on the central draw with fills counted in parts (a whole number of fills
+// would make steps of it); a feed is made stronger by multiplying all its
+// minerals, carbon and silica, which leaves its pH about where it was.
 //
 // # Left out
 //
