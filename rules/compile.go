@@ -153,9 +153,9 @@ func nearest(name string) string {
 		}
 	}
 	if least <= 1+len(name)/2 {
-		return fmt.Sprintf("write %q, or another quantity that `forebed rules list` names", best)
+		return fmt.Sprintf("write %q, or another quantity that `forebed rules quantities` lists", best)
 	}
-	return "use one of the quantities that `forebed rules list` names"
+	return "use one of the quantities that `forebed rules quantities` lists"
 }
 
 // distance is the edit distance between two words (insert, delete, replace).

@@ -270,6 +270,9 @@ func (r *Rule) Explain(f *Facts) string {
 	if f != nil {
 		x := f.judge(r)
 		answer := map[Verdict]string{Yes: "holds", Maybe: "may hold", No: "does not hold"}[x.Verdict]
+		if x.Verdict == Maybe && f.baseless(r) {
+			answer = "is not given, for want of anything known"
+		}
 		if x.Working != "" {
 			answer += ": " + x.Working
 		}

@@ -179,9 +179,9 @@ var byName = func() map[string]Quantity {
 
 // QuantityInfo describes a quantity that a condition may name.
 type QuantityInfo struct {
-	Name  string // as packs write it
-	Title string // plain words
-	Units string // the units its limits may have
+	Name  string `json:"name"`  // as packs write it
+	Title string `json:"title"` // plain words
+	Units string `json:"units"` // the units its limits may have
 }
 
 // Quantities lists every quantity that a condition may name.

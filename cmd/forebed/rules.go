@@ -14,7 +14,7 @@ import (
 func rulesCommand() *cli.Command {
 	return &cli.Command{
 		Name:  "rules",
-		Usage: "list the rules, explain one, or check a rule pack",
+		Usage: "list the rules or their quantities, explain a rule, or check a rule pack",
 		Subcommands: []*cli.Command{
 			{
 				Name:  "list",
@@ -30,6 +30,12 @@ func rulesCommand() *cli.Command {
 				ArgsUsage: "ID [REPORT]",
 				Flags:     join(readingFlags(), drawFlags(), []cli.Flag{rigFlag(), packFlag()}),
 				Action:    explainRule,
+			},
+			{
+				Name:   "quantities",
+				Usage:  "list every quantity that a condition may name, with its units",
+				Flags:  []cli.Flag{formatFlag("text", "json")},
+				Action: listQuantities,
 			},
 			{
 				Name:      "check",
@@ -57,7 +63,7 @@ func rulesCommand() *cli.Command {
 			},
 		},
 		Action: func(c *cli.Context) error {
-			return usagef("found %q, expected list, explain or check", c.Args().First())("run forebed rules --help")
+			return usagef("found %q, expected list, quantities, explain or check", c.Args().First())("run forebed rules --help")
 		},
 	}
 }
@@ -78,6 +84,16 @@ func listRules(c *cli.Context) error {
 			return render.JSON(w, chosen)
 		}
 		return render.Text(w, render.Rules(chosen))
+	})
+}
+
+func listQuantities(c *cli.Context) error {
+	all := rules.Quantities()
+	return emit(c, func(w io.Writer) error {
+		if c.String("format") == "json" {
+			return render.JSON(w, all)
+		}
+		return render.Text(w, render.Quantities(all))
 	})
 }
 
@@ -117,7 +133,11 @@ func explainRule(c *cli.Context) error {
 		if err != nil {
 			return err
 		}
-		facts = rules.FactsOf(&result.Sample, result.Water.Draws)
+		draws := result.Water.Draws
+		if rule.AppliesTo == rules.AtReport {
+			draws = nil // rules about the report rest on the report alone
+		}
+		facts = rules.FactsOfRig(&result.Sample, draws, &r.Rig)
 	}
 	_, err = fmt.Fprint(c.App.Writer, rule.Explain(facts))
 	return err
