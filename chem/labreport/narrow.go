@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -42,8 +43,8 @@ const (
 	fieldMedia
 )
 
-// fieldHeadings of tables with one result a row, folded (see foldHeading). Sources:
-// WQX (columns of the legacy download of the Water Quality Portal, of the 3.x
+// fieldHeadings are those of tables with one result a row, folded (see
+// foldHeading). Sources: WQX (columns of the legacy download of the Water Quality Portal, of the 3.x
 // download, and of the WQX Web export), and the plain words that other tables
 // use (common practice, no source).
 var fieldHeadings = map[string]field{
@@ -99,7 +100,7 @@ type narrow struct {
 // searchedForHeading bounds how far down a table its heading may stand.
 const searchedForHeading = 30
 
-// narrowTable tells a table of this kind by its fieldHeadings: a name, a value, a
+// narrowTable tells a table of this kind by its headings: a name, a value, a
 // unit, and a column that tells samples apart. Other tables with one result a
 // row are left to the reader of layouts.
 func narrowTable(t grid) (narrow, bool) {
@@ -168,76 +169,95 @@ func (n narrow) cell(cells []string, f field) string {
 // readRow reads one row into the grouping and tells what became of it.
 func (n narrow) readRow(w row, g *grouping) Fate {
 	at := func(f field) string { return n.cell(w.cells, f) }
-	res, why, doubtful := n.result(w)
-	if why != "" {
-		if doubtful {
-			g.warn(analysis.Warning{Code: "rejected_value", Message: why, Line: w.line, Analyte: res.Analyte})
-			return Fate{Line: w.line, What: Doubtful, Why: why}
-		}
-		return Fate{Line: w.line, Why: why}
+	res, out := n.result(w)
+	switch {
+	case out.code != "":
+		g.warn(analysis.Warning{Code: out.code, Message: out.why, Line: w.line, Analyte: res.Analyte})
+		return Fate{Line: w.line, What: Doubtful, Why: out.why}
+	case out.why != "":
+		return Fate{Line: w.line, Why: out.why}
 	}
 	g.add(bottle{location: at(fieldLocation), date: at(fieldDate), sample: at(fieldSample), kind: at(fieldSampleType), source: at(fieldLocationType)}, res)
 	return Fate{Line: w.line, What: HasResult}
 }
 
-// result reads one row. Why tells the reason when it holds no result;
-// doubtful that it holds one which is withheld.
-func (n narrow) result(w row) (res analysis.Result, why string, doubtful bool) {
+// left tells why a row is left out. With a code, it holds a result that is
+// withheld, and the report is doubted for it.
+type left struct{ why, code string }
+
+// result reads one row, or tells why it is left out.
+func (n narrow) result(w row) (analysis.Result, left) {
 	at := func(f field) string { return n.cell(w.cells, f) }
-	name := at(fieldName)
-	kind := strings.ToLower(at(fieldSampleType))
-	media := strings.ToLower(at(fieldMedia))
-	switch {
-	case name == "":
-		return res, "names no analyte", false
-	case isControl(kind):
-		return res, "a quality-control sample: " + at(fieldSampleType), false
-	case isControl(strings.ToLower(at(fieldLocation))):
-		return res, "a quality-control sample: " + at(fieldLocation), false
-	case media != "" && !strings.Contains(media, "water") && media != "aqueous" && media != "groundwater":
-		return res, "not water but " + media, false
+	if why := n.foreign(w); why != "" {
+		return analysis.Result{}, left{why: why}
 	}
 	named, ok := n.named(w)
 	if !ok {
-		return res, name + " is no analyte that a plan needs", false
+		return analysis.Result{}, left{why: at(fieldName) + " is no analyte that a plan needs"}
 	}
 	a := analyte.Must(named.ID)
-	res = analysis.Result{Analyte: a.ID, Line: w.line, Note: named.Note}
-	fraction := strings.ToLower(at(fieldFraction))
-	if strings.Contains(fraction, "suspended") || strings.Contains(strings.ToLower(at(fieldDescription)), "sediment") {
-		return res, "particles only: " + name, false
-	}
+	res := analysis.Result{Analyte: a.ID, Line: w.line, Note: named.Note}
 	if a.Metal {
-		res.Fraction = fractionOf(fraction, named.Coded)
+		res.Fraction = fractionOf(strings.ToLower(at(fieldFraction)), named.Coded)
 	}
 	u, basis, known := cellUnit(at(fieldUnit), a)
 	if !known {
-		return res, fmt.Sprintf("the unit %q is not one that %s is known in", at(fieldUnit), a.Name), false
-	}
-	res.Unit, res.Basis = u, basis
-	if b, ok := cellBasis(at(fieldSpeciation), a); ok && at(fieldSpeciation) != "" {
-		res.Basis = b
-	} else if basis == "" {
-		res.Basis = named.basis
-		if named.basis == "" {
-			res.Basis, _ = cellBasis(string(named.Basis), a)
+		why := fmt.Sprintf("the unit %q is not one that %s is known in", at(fieldUnit), a.Name)
+		if slices.Contains(sideUnits, strings.ToLower(at(fieldUnit))) {
+			return res, left{why: why}
 		}
+		return res, left{why, "unit_suspect"}
 	}
-	if res.Unit == unit.None {
-		res.Unit = named.unit
-	}
+	res.Unit, res.Basis = cmp.Or(u, named.unit), n.basis(w, a, basis, named)
 	if why := n.measure(w, a, &res); why != "" {
-		return res, why, false
+		return res, left{why: why}
 	}
 	if strings.EqualFold(at(fieldStatus), "rejected") || hasFlag(n.flags(w), "R") {
-		return res, fmt.Sprintf("%s %s was rejected by its publisher", a.Name, res.AsWritten), true
+		return res, left{fmt.Sprintf("%s %s was rejected by its publisher", a.Name, res.AsWritten), "rejected_value"}
 	}
 	n.doubts(w, a, &res)
-	return res, "", false
+	return res, left{}
+}
+
+// sideUnits are units in which a figure is published beside the same figure
+// in a usual one.
+var sideUnits = []string{"tons/ac ft", "tons/day", "tons/acre ft"}
+
+// foreign tells why a row is not about the water of a well: a blank of the
+// laboratory, sediment, particles.
+func (n narrow) foreign(w row) string {
+	at := func(f field) string { return n.cell(w.cells, f) }
+	media := strings.ToLower(at(fieldMedia))
+	switch {
+	case at(fieldName) == "":
+		return "names no analyte"
+	case isControl(at(fieldSampleType)):
+		return "a quality-control sample: " + at(fieldSampleType)
+	case isControl(at(fieldLocation)):
+		return "a quality-control sample: " + at(fieldLocation)
+	case media != "" && !strings.Contains(media, "water") && media != "aqueous":
+		return "not water but " + media
+	case strings.Contains(strings.ToLower(at(fieldFraction)), "suspended"), strings.Contains(strings.ToLower(at(fieldDescription)), "sediment"):
+		return "particles only: " + at(fieldName)
+	}
+	return ""
+}
+
+// basis tells as what a result is expressed: as its own column says, else its
+// unit, else its name or code.
+func (n narrow) basis(w row, a analyte.Analyte, byUnit analyte.Basis, named nameCell) analyte.Basis {
+	if as := n.cell(w.cells, fieldSpeciation); as != "" {
+		if b, ok := cellBasis(as, a); ok {
+			return b
+		}
+	}
+	byName, _ := cellBasis(string(cmp.Or(named.basis, named.Basis)), a)
+	return cmp.Or(byUnit, byName)
 }
 
 // isControl tells the laboratory's own samples by their type or name.
 func isControl(name string) bool {
+	name = strings.ToLower(name)
 	return strings.HasPrefix(name, "qc") || slices.ContainsFunc([]string{"quality control", "blank", "matrix spike", "control sample", "control standard", "lab duplicate", "laboratory duplicate"}, func(w string) bool { return strings.Contains(name, w) })
 }
 

@@ -258,3 +258,16 @@ func TestEveryLineHasAFate(t *testing.T) {
 		}
 	}
 }
+
+// TestUnknownUnitWithheld: a known analyte in a unit that nobody knows is not
+// guessed, and the report is doubted for it.
+func TestUnknownUnitWithheld(t *testing.T) {
+	r, err := Read([]byte(legacyHeading+exchange("", "Chloride", "", "12.0", "mg/L", "", "Final", "", "", "", "")+exchange("", "Iron", "Total", "0.3", "mg/kg", "", "Final", "", "", "", "")), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := r.Document.Warnings
+	if f := r.Lines[2]; f.What != Doubtful || len(w) != 1 || w[0].Code != "unit_suspect" || w[0].Analyte != "iron" || w[0].Line != 3 {
+		t.Errorf("fate %v, warnings %v", f, w)
+	}
+}
