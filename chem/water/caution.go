@@ -123,8 +123,17 @@ func (r *report) suppose() {
 	if r.unknown.Has(UnknownIronForm) {
 		r.assume("iron was measured as total only: any share of it may be dissolved")
 	}
-	if r.unknown.Has(UnknownSulfide) {
-		r.assume("hydrogen sulfide was not measured: none is counted")
+	var uncounted []string
+	for _, m := range []struct {
+		q    quantity
+		name string
+	}{{qSulfide, "hydrogen sulfide"}, {qStrontium, "strontium"}, {qBarium, "barium"}} {
+		if !r.q[m.q].known {
+			uncounted = append(uncounted, m.name)
+		}
+	}
+	if len(uncounted) > 0 {
+		r.assume(strings.Join(uncounted, ", ") + ": not in the report, none is counted")
 	}
 	for _, res := range r.sample.Results {
 		if slices.Contains([]analyte.ID{"copper", "zinc", "lithium", "phosphate"}, res.Analyte) && res.Value != nil && res.Fraction != analysis.Dissolved {

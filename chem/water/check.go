@@ -566,7 +566,13 @@ func checkValues(r *report) {
 		out("impossible_value", Ask, ph, edge, "pH", fmt.Sprintf("pH %.1f is outside the %.1f to %.1f of natural well water.", ph, 3.5, 10.5), "none: pH is used as it stands")
 	}
 	if t, ok := r.value(qTemperature); ok && (t < 0 || t > 40) {
-		out("impossible_value", Warn, t, 40, "°C", fmt.Sprintf("A temperature of %.0f °C is outside 0 to 40: it may be in degrees Fahrenheit (%.0f °C).", t, float64(unit.Celsius((t-32)*5/9))), "none: the temperature is used as it stands")
+		effect := "none: the temperature is used as it stands"
+		if t < 0 || t > 60 {
+			effect = "the temperature is not used"
+			r.q[qTemperature] = given{}
+			r.unknown |= UnknownTemperature
+		}
+		out("impossible_value", Warn, t, 40, "°C", fmt.Sprintf("A temperature of %.0f °C is outside 0 to 40: it may be in degrees Fahrenheit (%.0f °C).", t, float64((t-32)*5/9)), effect)
 	}
 	if ec, ok := r.value(qConductivity); ok {
 		if least := max(r.amount(qHardness), r.amount(qAlkalinity)); least > 0.5 && ec < 8*least {

@@ -54,6 +54,7 @@ func TestChecks(t *testing.T) {
 		{"sodium past anything", "hardness 100 CaCO3, alkalinity 100 CaCO3, sodium 20000", []string{"impossible_value ask"}},
 		{"pH 12.8", "hardness 100 CaCO3, alkalinity 100 CaCO3, ph 12.8 field", []string{"impossible_value ask"}},
 		{"55 degrees", "hardness 100 CaCO3, alkalinity 100 CaCO3, temperature 55", []string{"impossible_value warn"}},
+		{"212 degrees", "hardness 100 CaCO3, alkalinity 100 CaCO3, temperature 212", []string{"impossible_value warn"}},
 		{"lead in mg/L", "hardness 100 CaCO3, alkalinity 100 CaCO3, lead 4000", []string{"metal_unit ask"}},
 	} {
 		c, err := water.Complete(sample(x.report), water.Options{Draws: 20})

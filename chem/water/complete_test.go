@@ -191,6 +191,17 @@ func TestUnknown(t *testing.T) {
 	near(t, "particles of iron", particles, 0.2, 0.05)
 }
 
+// TestFerricIron counts as particles beside ferrous iron.
+func TestFerricIron(t *testing.T) {
+	c := complete(t, "hardness 229 CaCO3, alkalinity 190 CaCO3, ferrous_iron 1.5, ferric_iron 0.8", 200)
+	particles := 0.0
+	for _, w := range c.Draws {
+		particles += float64(w.Matter.ParticulateIron) / 200
+	}
+	near(t, "particles of iron", particles, 0.8, 0.1)
+	within(t, "dissolved iron", c.Ions[water.Iron].Milligrams.P50, 1.5, 3)
+}
+
 // TestStripZero: a strip's 0 for iron is no measurement; a laboratory's is.
 func TestStripZero(t *testing.T) {
 	c := complete(t, "hardness 229 CaCO3, alkalinity 190 CaCO3, ph 7.2, iron 0 total", 50)

@@ -478,7 +478,7 @@ func (r *report) addMinor(s analysis.Sample) {
 	}
 }
 
-// fromParts fills hardness and alkalinity from what makes them up.
+// fromParts fills total iron, hardness and alkalinity from what makes them up.
 func (r *report) fromParts() {
 	s := r.sample
 	set := func(q quantity, meq float64, from *analysis.Result) {
@@ -496,6 +496,11 @@ func (r *report) fromParts() {
 			return 0, nil
 		}
 		return g.value, res
+	}
+	if ferric := pick(s.Results, "ferric_iron", analysis.NotStated); ferric != nil && !r.q[qIronTotal].known && r.q[qIronDissolved].known {
+		if g, err := (reading{id: "ferric_iron", q: qIronTotal, plain: true}).take(ferric); err == nil && !g.interval {
+			set(qIronTotal, g.value/(molar[Iron]/2)+r.q[qIronDissolved].middle(), ferric)
+		}
 	}
 	if hco3, from := value("bicarbonate"); from != nil {
 		co3, _ := value("carbonate")

@@ -420,18 +420,28 @@ func (m *sampler) balance(c *candidate) {
 	}
 }
 
+// unanchored widens the agreement with conductivity and solids where hardness
+// or alkalinity is missing: the shares of one well are drawn independently
+// then, and with this factor the band of a pen alone holds the truth in as many
+// wells as the others.
+const unanchored = 1.5
+
 // weigh sets the logarithm of a candidate's weight: how well its conductivity
 // and its residue agree with those of the report. Where both were measured
 // they share the errors of hardness and alkalinity and of each other, so that
 // the two together count as one and a quarter.
 func (m *sampler) weigh(c *candidate) {
 	conductivity, solids := &m.report.q[qConductivity], &m.report.q[qTDS]
+	factor := m.report.disputed
+	if !m.known(qAlkalinity) || !m.known(qHardness) && !m.known(qCalcium) {
+		factor *= unanchored
+	}
 	w := c.raw()
 	if conductivity.known {
-		c.logWeight += m.priors.Conductivity.agree(conductivity, float64(Conductivity(&w)), m.report.disputed)
+		c.logWeight += m.priors.Conductivity.agree(conductivity, float64(Conductivity(&w)), factor)
 	}
 	if solids.known {
-		c.logWeight += m.priors.Solids.agree(solids, float64(w.Residue180()), m.report.disputed)
+		c.logWeight += m.priors.Solids.agree(solids, float64(w.Residue180()), factor)
 	}
 	if conductivity.known && solids.known {
 		c.logWeight *= 0.625
