@@ -2,6 +2,7 @@ package rules
 
 import (
 	"forebed/chem/process"
+	"forebed/chem/water"
 )
 
 // PlanVersion is the version field of the plan document.
@@ -36,6 +37,7 @@ type Plan struct {
 	Stages  []StagePlan `json:"stages"`   // in flow order, the vessel last and not among them
 	LeftOut []LeftOut   `json:"left_out"` // kinds looked at and not used
 
+	Water  WaterNote  `json:"water"` // at the well
 	Load   LoadPair   `json:"load"`
 	Demand Demand     `json:"demand"`
 	Vessel VesselNote `json:"vessel"`
@@ -51,6 +53,24 @@ type Plan struct {
 	Conditions   []Pending     `json:"conditions,omitempty"`
 
 	Search Tally `json:"search"`
+
+	// Feeds are the waters that reach the vessel in the central draw. They are
+	// for whoever follows a fill cell by cell, and no part of the document.
+	Feeds FeedPair `json:"-"`
+}
+
+// FeedPair is the water that reaches the vessel, before and after.
+type FeedPair struct {
+	Untreated, WithPlan water.Water
+}
+
+// WaterNote is the key numbers of the water at one place of a train.
+type WaterNote struct {
+	Hardness Band `json:"hardness_mg_per_l_caco3"`
+	Iron     Band `json:"iron_mg_per_l"`             // dissolved and particulate
+	Solids   Band `json:"dissolved_solids_mg_per_l"` // sum of constituents
+	CO2      Band `json:"carbon_dioxide_mg_per_l"`
+	PH       Band `json:"ph"`
 }
 
 // Role tells what a stage does for the vessel.
@@ -93,6 +113,7 @@ type StagePlan struct {
 	UpkeepHours   float64    `json:"upkeep_h_per_year"`
 	WasteWater    Band       `json:"waste_water_l_per_year"`
 	Notes         []NoteText `json:"notes"`
+	Water         WaterNote  `json:"water"` // that leaves it
 }
 
 // StageSize is what to buy.

@@ -49,7 +49,9 @@ func (s *search) plan() (*Plan, error) {
 	if p.LeftOut, err = w.leftOut(); err != nil {
 		return nil, err
 	}
+	p.Water = w.water(w.b.raw)
 	p.Load = LoadPair{w.load(none), w.load(chosen)}
+	p.Feeds = FeedPair{w.b.raw[w.b.central], w.b.feed(chosen.legs, len(chosen.legs))[w.b.central]}
 	p.Demand = s.in.Rig.demand()
 	p.Vessel = w.vessel()
 	p.Life = LifePair{w.life(none), w.life(chosen), w.lifeRatio(chosen, none)}
@@ -106,6 +108,18 @@ type writer struct {
 	b            *bench
 	none, chosen *ridden
 	facts        *Facts // of the raw water
+}
+
+// water sums up the draws of the water at one place.
+func (w *writer) water(at []water.Water) WaterNote {
+	over := func(of func(*water.Water) float64) Band { return w.b.over(func(i int) float64 { return of(&at[i]) }) }
+	return WaterNote{
+		Hardness: over(func(x *water.Water) float64 { return float64(x.Hardness()) }),
+		Iron:     over(func(x *water.Water) float64 { return float64(x.Milligrams(water.Iron) + x.Matter.ParticulateIron) }),
+		Solids:   over(func(x *water.Water) float64 { return float64(x.DissolvedSolids()) }),
+		CO2:      over(func(x *water.Water) float64 { return float64(x.CarbonDioxide()) }),
+		PH:       over(func(x *water.Water) float64 { return x.PH }),
+	}
 }
 
 func (w *writer) load(r *ridden) LoadNote {

@@ -44,6 +44,7 @@ func (w *writer) stage(i int, without, running *ridden) StagePlan {
 		LifeRatio:     w.lifeRatio(r, without),
 		SavingPerYear: b.over(func(i int) float64 { return (without.bills[i].running - r.bills[i].running).Money() / years }),
 		WasteWater:    b.over(func(i int) float64 { return r.waste[i] - without.waste[i] }),
+		Water:         w.water(r.legs[i].out),
 	}
 	s.FirstCost, s.CostPerYear = w.stageCost(r, i)
 	if saved := s.SavingPerYear.P50; saved > 0 {

@@ -5,7 +5,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"forebed/chem/bed"
+	"forebed/cmd/forebed/internal/engine"
 	"forebed/cmd/forebed/internal/render"
 	"forebed/schemas"
 )
@@ -30,10 +30,8 @@ func bedCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			feed := result.Water.Central
-			run := render.Run{Water: "untreated water", Vessel: &r.Rig.Vessels[0].Vessel, Ends: &r.Rig.Ends,
-				Service: bed.Service{Flow: r.Rig.Use.PeakFlow, Temperature: feed.Temperature}}
-			if run.Through, err = bed.Run(run.Vessel, run.Service, run.Ends, &feed, bed.Options{}); err != nil {
+			run, err := engine.RunBed("untreated water", &r.Rig, &result.Water.Central)
+			if err != nil {
 				return schemas.Problems{{File: r.File, Found: err.Error(), Want: "a vessel and a water that can be computed with", Remedy: "check the rig document and the report", Err: schemas.ErrInvalid}}
 			}
 			return emit(c, func(w io.Writer) error {

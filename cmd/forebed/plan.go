@@ -34,6 +34,9 @@ func planCommand() *cli.Command {
 				return err
 			}
 			report := render.Report{Plan: result.Plan, Water: result.Water, Doubts: render.Warnings(result.Reading.Document), Settled: result.Settled, Acknowledged: c.Bool("acknowledge")}
+			if c.String("format") == "html" {
+				report.Runs = r.Runs(result.Plan)
+			}
 			err = emit(c, func(w io.Writer) error {
 				if c.String("format") == "json" {
 					return render.JSON(w, result.Plan)

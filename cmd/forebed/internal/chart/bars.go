@@ -33,7 +33,7 @@ var shades = []string{"#cfe0ea", "#e9ddc9", "#d8e2c9", "#e3d3e6", "#f0d5c9", "#d
 
 // SVG draws the bars.
 func (k Ions) SVG() string {
-	const w, rowH, gap, left, right = 720.0, 44.0, 40.0, 86.0, 14.0
+	const w, rowH, gap, left, right = wide, 34.0, 44.0, 58.0, 12.0
 	h := 20 + float64(len(k.Rows))*(rowH+gap) + 18
 	c := open(k.ID, k.Title, k.Desc, w, h)
 	fmt.Fprintf(&c.b, `<defs><pattern id="%s-h" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="7" height="7" fill="%s"/><line x1="0" y1="0" x2="0" y2="7" stroke="%s" stroke-width="2"/></pattern></defs>`,
@@ -42,13 +42,13 @@ func (k Ions) SVG() string {
 	for _, r := range k.Rows {
 		top = max(top, r.total())
 	}
-	ts := ticks(top, 6)
+	ts := ticks(top, 5)
 	scale := (w - left - right) / ts[len(ts)-1]
 	y := 10.0
 	for _, r := range k.Rows {
-		c.bold(left-10, y+rowH/2+4, "end", 13, r.Name)
+		c.bold(left-7, y+rowH/2+4, "end", 12, r.Name)
 		x := left
-		lane := 0
+		var lanes [3]float64 // right end of the last label in each lane below the bar
 		for i, s := range r.Segments {
 			sw := s.Value * scale
 			if sw < 0.4 {
@@ -60,22 +60,15 @@ func (k Ions) SVG() string {
 			}
 			c.rect(x, y, sw, rowH, fill, ink)
 			text := fmt.Sprintf("%s %.2g", s.Name, s.Value)
-			if s.Value >= 1 {
-				text = fmt.Sprintf("%s %.3g", s.Name, s.Value)
-			}
-			switch {
-			case advance(text, 12) < sw-6 && !s.Unseen:
-				c.text(x+sw/2, y+rowH/2+4, "middle", ink, 12, text)
-			default: // below the bar, on two lanes
-				ly := y + rowH + 13 + float64(lane)*13
-				c.line(x+sw/2, y+rowH, x+sw/2, ly-9, grey, "", 0.8)
-				anchor := "middle"
-				if x+sw/2+advance(text, 11)/2 > w-2 {
-					anchor = "end"
-				}
-				c.text(x+sw/2, ly, anchor, ink, 11, text)
-				lane = (lane + 1) % 2
-			}
+			mid, tw := x+sw/2, advance(text, 11)
+			if tw < sw-4 && !s.Unseen {
+				c.text(mid, y+rowH/2+4, "middle", ink, 11, text)
+			} else if lane, at := roomiest(lanes[:], mid-3); at+tw < wide {
+				ly := y + rowH + 12 + float64(lane)*12
+				c.line(mid, y+rowH, max(mid, at+2), ly-9, grey, "", 0.8)
+				c.text(at, ly, "start", ink, 11, text)
+				lanes[lane] = at + tw
+			} // no room: the table beside the picture has it
 			x += sw
 		}
 		y += rowH + gap
@@ -86,6 +79,17 @@ func (k Ions) SVG() string {
 	}
 	c.text(4, y+9, "start", grey, 12, "meq/L")
 	return c.close()
+}
+
+// roomiest returns the first lane whose labels end furthest left of x, and
+// where the next label can begin.
+func roomiest(lanes []float64, x float64) (lane int, at float64) {
+	for i, end := range lanes {
+		if from := max(x, end+5); i == 0 || from < at {
+			lane, at = i, from
+		}
+	}
+	return lane, at
 }
 
 func (r IonRow) total() float64 {
@@ -112,38 +116,48 @@ type RangeRow struct {
 
 // SVG draws the ranges.
 func (k Ranges) SVG() string {
-	const w, rowH, left, right = 720.0, 34.0, 236.0, 132.0
-	h := 14 + float64(len(k.Rows))*rowH + 30
-	c := open(k.ID, k.Title, k.Desc, w, h)
+	const rowH, left, right = 38.0, 6.0, 10.0
+	h := 8 + float64(len(k.Rows))*rowH + 24
+	c := open(k.ID, k.Title, k.Desc, wide, h)
 	var top float64
 	for _, r := range k.Rows {
 		top = max(top, r.P90, r.P50)
 	}
-	ts := ticks(top, 4)
-	scale := (w - left - right) / ts[len(ts)-1]
-	y := 8.0
-	bottom := y + float64(len(k.Rows))*rowH
-	for _, t := range ts {
+	ts := ticks(top, 5)
+	scale := (wide - left - right - advance(k.Unit, 12)) / ts[len(ts)-1]
+	y := 2.0
+	bottom := y + float64(len(k.Rows))*rowH + 2
+	for i, t := range ts {
 		c.line(left+t*scale, y, left+t*scale, bottom, faint, "", 1)
-		c.text(left+t*scale, bottom+16, "middle", grey, 12, label(t))
-	}
-	c.text(w-4, bottom+16, "end", grey, 12, k.Unit)
-	for _, r := range k.Rows {
-		name := []rune(r.Name)
-		if len(name) > 36 {
-			name = append(name[:35], '…')
+		text, anchor := label(t), "middle"
+		if i == 0 {
+			anchor = "start"
 		}
-		c.text(left-10, y+rowH/2+4, "end", ink, 12, string(name))
-		c.rect(left, y+9, r.P50*scale, rowH-18, water, blue)
-		mid := y + rowH/2
+		if i == len(ts)-1 {
+			text += " " + k.Unit
+		}
+		c.text(left+t*scale, bottom+15, anchor, grey, 12, text)
+	}
+	for _, r := range k.Rows {
+		c.text(left+2, y+14, "start", ink, 12, cut(r.Name, int((wide-20-advance(r.Text, 12))/(12*0.56))))
+		c.text(wide-right, y+14, "end", ink, 12, r.Text)
+		c.rect(left, y+20, r.P50*scale, 13, water, blue)
+		mid := y + 26.5
 		c.line(left+r.P10*scale, mid, left+r.P90*scale, mid, rust, "", 2)
 		for _, v := range []float64{r.P10, r.P90} {
 			c.line(left+v*scale, mid-5, left+v*scale, mid+5, rust, "", 2)
 		}
-		c.text(w-right+10+0, mid+4, "start", ink, 12, r.Text)
 		y += rowH
 	}
 	return c.close()
+}
+
+// cut shortens a name to at most n letters.
+func cut(s string, n int) string {
+	if name := []rune(s); len(name) > n && n > 1 {
+		return string(name[:n-1]) + "…"
+	}
+	return s
 }
 
 // Text draws the bars with letters, n columns wide: each segment is a run of

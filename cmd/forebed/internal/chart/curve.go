@@ -41,19 +41,19 @@ type Mark struct {
 }
 
 const (
-	curveW, curveH    = 720.0, 330.0
-	padLeft, padRight = 62.0, 138.0
-	padTop, padBottom = 22.0, 52.0
-	labelGap          = 15.0 // least distance of two direct labels
+	curveH            = 220.0
+	padLeft, padRight = 50.0, 94.0
+	padTop, padBottom = 26.0, 46.0
+	labelGap          = 14.0 // least distance of two direct labels
 )
 
 // SVG draws the chart.
 func (k Curve) SVG() string {
-	c := open(k.ID, k.Title, k.Desc, curveW, curveH)
+	c := open(k.ID, k.Title, k.Desc, wide, curveH)
 	xTop, yTop := k.extent()
-	xs, ys := ticks(xTop, 6), ticks(yTop, 5)
+	xs, ys := ticks(xTop, 5), ticks(yTop, 4)
 	xMax, yMax := xs[len(xs)-1], ys[len(ys)-1]
-	left, right, top, bottom := padLeft, curveW-padRight, padTop, curveH-padBottom
+	left, right, top, bottom := padLeft, wide-padRight, padTop, curveH-padBottom
 	px := func(x float64) float64 { return left + (right-left)*min(max(x/xMax, 0), 1) }
 	py := func(y float64) float64 { return bottom - (bottom-top)*max(y/yMax, 0) }
 	place := func(points [][2]float64) [][2]float64 {
@@ -66,15 +66,15 @@ func (k Curve) SVG() string {
 
 	for _, y := range ys {
 		c.line(left, py(y), right, py(y), faint, "", 1)
-		c.text(left-8, py(y)+4.5, "end", grey, 12, label(y))
+		c.text(left-7, py(y)+4, "end", grey, 12, label(y))
 	}
 	for _, x := range xs {
 		c.line(px(x), bottom, px(x), bottom+5, grey, "", 1)
-		c.text(px(x), bottom+19, "middle", grey, 12, label(x))
+		c.text(px(x), bottom+18, "middle", grey, 12, label(x))
 	}
 	c.line(left, bottom, right, bottom, grey, "", 1)
-	c.text((left+right)/2, curveH-10, "middle", ink, 13, k.XLabel)
-	c.text(4, 13, "start", ink, 13, k.YLabel)
+	c.text((left+right)/2, curveH-8, "middle", ink, 12, k.XLabel)
+	c.text(4, 13, "start", ink, 12, k.YLabel)
 
 	c.clip(k.ID, left, top-1, right-left, bottom-top+1) // a line may leave the chart at the top
 	for i, b := range k.Bands {
@@ -84,12 +84,16 @@ func (k Curve) SVG() string {
 		c.path(place(l.Points), hues[i%len(hues)], dashes[i%len(dashes)], 2)
 	}
 	c.unclip()
-	for _, m := range k.Marks {
+	for i, m := range k.Marks {
 		if m.X > xMax {
 			continue
 		}
+		x, y, anchor := px(m.X)+3, bottom-5-12*float64(i%2), "start" // two lanes, since marks may be near each other
+		if x+advance(m.Name, 11) > right {
+			x, anchor = px(m.X)-3, "end"
+		}
 		c.line(px(m.X), top, px(m.X), bottom, grey, "1 4", 1)
-		c.text(px(m.X)+3, top+9, "start", grey, 11, m.Name)
+		c.text(x, y, anchor, grey, 11, m.Name)
 	}
 	var labels []directLabel
 	for _, l := range k.Levels {

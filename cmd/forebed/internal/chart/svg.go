@@ -28,6 +28,10 @@ var hues = []string{blue, rust, moss, plum}
 // dashes go with hues: the first line is solid.
 var dashes = []string{"", "7 4", "2 3", "10 3 2 3"}
 
+// wide is the width of every picture in its own units. It is that of a phone
+// or of a column on paper, where a label of 12 units stays readable.
+const wide = 420.0
+
 const font = `font-family="system-ui, -apple-system, 'Segoe UI', 'Liberation Sans', sans-serif"`
 
 // canvas collects the elements of one picture.
@@ -39,7 +43,7 @@ type canvas struct {
 // open starts a picture. id must be unique on its page.
 func open(id, title, desc string, w, h float64) *canvas {
 	c := &canvas{w: w, h: h}
-	fmt.Fprintf(&c.b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" role="img" aria-labelledby="%s-t %s-d" %s font-size="13" fill="%s">`,
+	fmt.Fprintf(&c.b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" role="img" aria-labelledby="%s-t %s-d" %s font-size="12" fill="%s">`,
 		num(w), num(h), id, id, font, ink)
 	fmt.Fprintf(&c.b, `<title id="%s-t">%s</title><desc id="%s-d">%s</desc>`, id, html.EscapeString(title), id, html.EscapeString(desc))
 	return c

@@ -27,20 +27,20 @@ const (
 	Outlet
 )
 
-// SVG draws the train from left to right, in rows of four boxes.
+// SVG draws the train in rows of three boxes, from left to right.
 func (k Train) SVG() string {
-	const w, boxW, boxH, perRow = 720.0, 118.0, 58.0, 4
-	const stepX = (w - boxW - 4) / (perRow - 1)
+	const boxW, boxH, perRow, lineH, lane = 108.0, 54.0, 3, 13.5, 24.0
+	const stepX = (wide - boxW - 12) / (perRow - 1)
 	lines := 0
 	for _, b := range k.Boxes {
 		lines = max(lines, len(b.Water))
 	}
-	rowH := boxH + 22 + float64(lines)*14 + 20
+	rowH := boxH + 10 + float64(lines)*lineH + lane
 	rows := (len(k.Boxes) + perRow - 1) / perRow
-	c := open(k.ID, k.Title, k.Desc, w, float64(rows)*rowH+6)
+	c := open(k.ID, k.Title, k.Desc, wide, float64(rows)*rowH-lane+10)
 	for i, b := range k.Boxes {
 		x := 2 + float64(i%perRow)*stepX
-		y := 4 + float64(i/perRow)*rowH
+		y := 3 + float64(i/perRow)*rowH
 		fill, stroke := shaded, grey
 		switch b.Kind {
 		case Source, Outlet:
@@ -49,30 +49,37 @@ func (k Train) SVG() string {
 			fill, stroke = "#e3d3e6", plum
 		}
 		c.rect(x, y, boxW, boxH, fill, stroke)
-		words := fold(b.Name, 17)
+		words := fold(b.Name, 15)
 		ty := y + boxH/2 + 4 - float64(len(words)-1)*7.5
 		for _, l := range words {
 			c.bold(x+boxW/2, ty, "middle", 12, l)
 			ty += 15
 		}
 		for j, t := range b.Water {
-			c.text(x+boxW/2, y+boxH+18+float64(j)*14, "middle", grey, 11.5, t)
+			c.text(x+boxW/2, y+boxH+15+float64(j)*lineH, "middle", grey, 11.5, t)
 		}
-		if i+1 < len(k.Boxes) {
-			if (i+1)%perRow != 0 {
-				c.arrow(x+boxW+3, y+boxH/2, x+stepX-3, y+boxH/2)
-			} else {
-				c.text(x+boxW, y+boxH+rowH-boxH-14, "end", grey, 11, "continues below")
-			}
+		switch {
+		case i+1 == len(k.Boxes):
+		case (i+1)%perRow != 0:
+			c.arrow([2]float64{x + boxW + 2, y + boxH/2}, [2]float64{x + stepX - 2, y + boxH/2})
+		default: // round the end of the row to the beginning of the next
+			turn := y + rowH - lane/2 - 2
+			c.arrow([2]float64{x + boxW + 1, y + boxH/2}, [2]float64{wide - 3, y + boxH/2}, [2]float64{wide - 3, turn},
+				[2]float64{2 + boxW/2, turn}, [2]float64{2 + boxW/2, y + rowH - 2})
 		}
 	}
 	return c.close()
 }
 
-// arrow draws a flow arrow from left to right.
-func (c *canvas) arrow(x1, y1, x2, y2 float64) {
-	c.line(x1, y1, x2-5, y2, blue, "", 2)
-	c.path([][2]float64{{x2 - 7, y2 - 4.5}, {x2, y2}, {x2 - 7, y2 + 4.5}}, blue, "", 2)
+// arrow draws a flow arrow along points; its last leg runs right or down.
+func (c *canvas) arrow(points ...[2]float64) {
+	c.path(points, blue, "", 2)
+	end, before := points[len(points)-1], points[len(points)-2]
+	if end[1] == before[1] {
+		c.path([][2]float64{{end[0] - 6, end[1] - 4.5}, end, {end[0] - 6, end[1] + 4.5}}, blue, "", 2)
+		return
+	}
+	c.path([][2]float64{{end[0] - 4.5, end[1] - 6}, end, {end[0] + 4.5, end[1] - 6}}, blue, "", 2)
 }
 
 // fold breaks a name into at most three lines of about n letters.

@@ -7,21 +7,11 @@ import (
 	"strconv"
 
 	"forebed/chem/bed"
-	"forebed/chem/unit"
-	"forebed/cmd/forebed/internal/chart"
+	"forebed/cmd/forebed/internal/engine"
 )
 
-// Run is one run of a vessel to exhaustion, with what it was run on.
-type Run struct {
-	Water   string // name of the water: "untreated", or the stages ahead
-	Vessel  *bed.Vessel
-	Service bed.Service
-	Ends    *bed.Ends
-	Through *bed.Breakthrough
-}
-
 // Bed composes the lives of a vessel by endpoint and its breakthrough curve.
-func Bed(r Run, u Units) []Block {
+func Bed(r *engine.Run, u Units) []Block {
 	d := &draft{}
 	d.title("How long this vessel lasts: " + r.Water)
 	d.lead(fmt.Sprintf("%s of resin at %s and %s °C, on the central water of your report. Computed, not measured: your own log is the calibration.",
@@ -29,7 +19,7 @@ func Bed(r Run, u Units) []Block {
 	d.heading("Ends of life")
 	bedEnds(d, r, u)
 	d.heading("Breakthrough")
-	d.picture(bedCurve(r, u))
+	d.picture("", breakthrough("breakthrough", r, u, nil))
 	bedTable(d, r, u)
 	d.heading("The bed itself")
 	b := r.Through
@@ -56,7 +46,7 @@ func endName(e bed.End) string {
 	return name
 }
 
-func bedEnds(d *draft, r Run, u Units) {
+func bedEnds(d *draft, r *engine.Run, u Units) {
 	var rows [][]string
 	add := func(e bed.End) {
 		life, pen, last := "not in this run", "", ""
@@ -89,7 +79,7 @@ func containsLimit(ends []bed.End, limit float64) bool {
 }
 
 // bedTable prints the curve at round shares of the run.
-func bedTable(d *draft, r Run, u Units) {
+func bedTable(d *draft, r *engine.Run, u Units) {
 	all := r.Through.Rows
 	if len(all) == 0 {
 		return
@@ -108,29 +98,9 @@ func bedTable(d *draft, r Run, u Units) {
 	d.table([]string{">Through", ">Residue mg/L", ">Pen ppm", ">uS/cm", ">pH", ">SiO2 mg/L", ">Hardness"}, rows)
 }
 
-// bedCurve draws residue and pen against volume, up to a few times the limit.
-func bedCurve(r Run, u Units) string {
-	volume := func(v unit.Litres) float64 {
-		if u == US {
-			return v.Gallons()
-		}
-		return float64(v)
-	}
-	residue, pen := chart.Line{Name: "dry residue, mg/L"}, chart.Line{Name: "pen, ppm"}
-	for _, x := range r.Through.Rows {
-		residue.Points = append(residue.Points, [2]float64{volume(x.Volume), float64(x.Residue)})
-		pen.Points = append(pen.Points, [2]float64{volume(x.Volume), x.Meter})
-	}
-	lines := []chart.Line{residue, pen}
-	limit := float64(r.Ends.Residue)
-	return chart.Curve{ID: "breakthrough", Title: "Breakthrough of the vessel", Desc: chart.Describe(lines, "mg/L or ppm"),
-		XLabel: "through the vessel, " + u.VolumeUnit(), YLabel: "mg/L of dry residue; ppm on the pen", Lines: lines,
-		Levels: []chart.Level{{Name: "limit " + Figures(limit, 2) + " mg/L", Y: limit}}, YTop: max(6*limit, 20)}.SVG()
-}
-
 // BedCSV writes the breakthrough curve for plotting, with the unit in the name
 // of each column.
-func BedCSV(w io.Writer, r Run) error {
+func BedCSV(w io.Writer, r *engine.Run) error {
 	out := csv.NewWriter(w)
 	head := []string{"volume_l", "volume_gal", "bed_volumes", "dry_residue_mg_per_l", "meter_ppm", "conductivity_us_per_cm", "ph", "silica_mg_per_l", "carbon_dioxide_mg_per_l", "hardness_mg_per_l_caco3"}
 	if err := out.Write(head); err != nil {

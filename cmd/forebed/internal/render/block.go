@@ -3,7 +3,7 @@ package render
 // Block is one piece of a rendered document.
 type Block struct {
 	Kind  Kind
-	Label string     // of a Fact or a Detail
+	Label string     // of a Fact or a Detail; the caption of a Picture
 	Text  string     // plain text; a printer escapes and wraps it
 	Tone  Tone       // of cautions
 	Head  []string   // of a Table; ">" in front aligns a column to the right
@@ -53,8 +53,11 @@ func (d *draft) item(s string)             { d.add(Block{Kind: Item, Text: s}) }
 func (d *draft) sub(s string)              { d.add(Block{Kind: Sub, Text: s}) }
 func (d *draft) entry(s string)            { d.add(Block{Kind: Entry, Text: s}) }
 func (d *draft) detail(label, s string)    { d.add(Block{Kind: Detail, Label: label, Text: s}) }
-func (d *draft) picture(svg string)        { d.add(Block{Kind: Picture, SVG: svg}) }
 func (d *draft) toned(tone Tone, s string) { d.add(Block{Kind: Item, Tone: tone, Text: s}) }
+
+func (d *draft) picture(caption, svg string) {
+	d.add(Block{Kind: Picture, Label: caption, SVG: svg})
+}
 
 func (d *draft) table(head []string, rows [][]string) {
 	if len(rows) > 0 {

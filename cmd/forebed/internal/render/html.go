@@ -87,8 +87,10 @@ func (h *markup) block(b Block) {
 		h.enter("dl")
 		if b.Label != "" {
 			h.tag("dt", b.Label)
+			h.tag("dd", b.Text)
+		} else {
+			h.tag(`dd class="small"`, b.Text)
 		}
-		h.tag("dd", b.Text)
 		return
 	case Item:
 		fresh := h.open != "ul"
@@ -131,7 +133,11 @@ func (h *markup) block(b Block) {
 	case Table:
 		h.table(b.Head, b.Rows)
 	case Picture:
-		h.b.WriteString("<figure>" + b.SVG + "</figure>\n")
+		h.b.WriteString("<figure>")
+		if b.Label != "" {
+			h.tag("figcaption", b.Label)
+		}
+		h.b.WriteString(b.SVG + "</figure>\n")
 	}
 }
 

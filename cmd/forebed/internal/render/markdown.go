@@ -10,6 +10,7 @@ import (
 // GitHub-flavoured Markdown has them.
 func Markdown(w io.Writer, blocks []Block) error {
 	p := &printer{w: w}
+	blocks = inLetters(blocks)
 	for i, b := range blocks {
 		if i > 0 && b.Kind != Picture && !(blocks[i-1].Kind == b.Kind && listed(b.Kind)) && b.Kind != Sub && b.Kind != Detail {
 			p.print("\n")
@@ -42,9 +43,7 @@ func Markdown(w io.Writer, blocks []Block) error {
 		case Table:
 			p.markdownTable(b.Head, b.Rows)
 		case Picture:
-			if b.Text != "" {
-				p.print("\n```text\n" + b.Text + "```\n")
-			}
+			p.print("\n```text\n" + b.Text + "```\n")
 		}
 	}
 	return p.err

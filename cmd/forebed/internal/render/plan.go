@@ -6,6 +6,7 @@ import (
 
 	"forebed/chem/analysis"
 	"forebed/chem/water"
+	"forebed/cmd/forebed/internal/engine"
 	"forebed/rules"
 )
 
@@ -16,6 +17,7 @@ func Plan(r Report, u Units) []Block {
 	t.header()
 	t.stops()
 	t.summary()
+	t.drawing()
 	t.heading("What is in the water")
 	composition(&t.draft, r.Water)
 	t.doubts()
@@ -38,6 +40,7 @@ type Report struct {
 	Doubts       []analysis.Warning // about the report as read
 	Settled      []string           // doubts that do not change the plan
 	Acknowledged bool               // the user has read the stop cautions; sizes may be printed
+	Runs         []*engine.Run      // of a fill without and with the stages, for the pictures; may be empty
 }
 
 type planDraft struct {
@@ -201,6 +204,7 @@ func (t *planDraft) untreated() {
 	t.heading("What happens to the resin without pretreatment")
 	l := p.Life.Untreated
 	t.para(l.PenSays)
+	t.fill(0, l)
 	t.lifeTable(l)
 	t.para(fmt.Sprintf("Load on the cation half %s meq/L; on the anion half %s meq/L, of which a TDS pen does not see carbon dioxide (%s) and silica (%s).",
 		figures(p.Load.Untreated.Cation, 3), figures(p.Load.Untreated.Anion, 3), figures(p.Load.Untreated.CO2, 2), figures(p.Load.Untreated.Silica, 2)))
@@ -250,6 +254,9 @@ func (t *planDraft) stage(s rules.StagePlan) {
 		t.detail("size", sizeText(s.Size, t.u))
 	}
 	for _, r := range s.Why {
+		if r.Rule == "life" {
+			continue // "worth", below, says it
+		}
 		t.detail("why", sentence(r.Sentence))
 		if r.Working != "" {
 			t.detail("", "working: "+r.Working)
@@ -334,11 +341,11 @@ func (t *planDraft) comparison() {
 	t.table([]string{"", "without", "with"}, rows)
 	t.para(fmt.Sprintf("The plan costs less than no pretreatment in %s of the waters and vessels that fit what you told.", Percent(p.Cost.CheaperShare)))
 	t.para("Life of a fill as the stages are added:")
-	rows = [][]string{{"no stage", t.volumes(a.Residue)}}
-	for _, s := range p.Stages {
-		rows = append(rows, []string{"+ " + s.Title, t.volumes(s.RunningLife)})
+	t.lives()
+	if p.Life.Ratio.P50 > 1.02 || p.Life.Ratio.P50 < 0.98 { // else it is the same curve again
+		t.fill(1, b)
 	}
-	t.table([]string{"", ""}, rows)
+	t.account()
 }
 
 func (t *planDraft) leftOut() {

@@ -3,6 +3,7 @@ package render
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"text/tabwriter"
 	"unicode/utf8"
@@ -14,6 +15,7 @@ const width = 98
 // Text writes blocks as plain text for a terminal.
 func Text(w io.Writer, blocks []Block) error {
 	p := &printer{w: w}
+	blocks = inLetters(blocks)
 	for i, b := range blocks {
 		if i > 0 && apart(blocks[i-1].Kind, b.Kind) {
 			p.print("\n")
@@ -37,13 +39,18 @@ func Text(w io.Writer, blocks []Block) error {
 			p.para(fmt.Sprintf("     %-9s", b.Label), b.Text)
 		case Table:
 			p.table(b.Head, b.Rows)
-		case Picture: // for eyes; some have a drawing in letters
+		case Picture:
 			for l := range strings.Lines(b.Text) {
 				p.print("  " + l)
 			}
 		}
 	}
 	return p.err
+}
+
+// inLetters leaves out the pictures that have no drawing in letters.
+func inLetters(blocks []Block) []Block {
+	return slices.DeleteFunc(slices.Clone(blocks), func(b Block) bool { return b.Kind == Picture && b.Text == "" })
 }
 
 // apart tells whether an empty line stands between two blocks.

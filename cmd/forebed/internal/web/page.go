@@ -98,6 +98,9 @@ func Page(ctx context.Context, f *Form) (*Response, error) {
 		return v.refuse(err)
 	}
 	report := render.Report{Plan: result.Plan, Water: result.Water, Doubts: render.Warnings(reading.Document), Settled: result.Settled, Acknowledged: v.Ack}
+	if f.do() == DoPlan || f.do() == DoHTML {
+		report.Runs = r.Runs(result.Plan)
+	}
 	blocks := func() []render.Block { return render.Plan(report, f.units()) }
 	switch f.do() {
 	case DoHTML:

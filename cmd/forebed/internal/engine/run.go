@@ -1,0 +1,46 @@
+package engine
+
+import (
+	"forebed/chem/bed"
+	"forebed/chem/water"
+	"forebed/rules"
+)
+
+// Run is one fill of a vessel followed to exhaustion, cell by cell, with what
+// it was run on.
+type Run struct {
+	Water   string // name of the water: "untreated water", "behind the plan"
+	Vessel  *bed.Vessel
+	Service bed.Service
+	Ends    *bed.Ends
+	Through *bed.Breakthrough
+}
+
+// RunBed follows a fill of the first vessel of a rig on a water.
+func RunBed(name string, rig *rules.Rig, feed *water.Water) (*Run, error) {
+	r := &Run{Water: name, Vessel: &rig.Vessels[0].Vessel, Ends: &rig.Ends, Service: bed.Service{Flow: rig.Use.PeakFlow, Temperature: feed.Temperature}}
+	var err error
+	r.Through, err = bed.Run(r.Vessel, r.Service, r.Ends, feed, bed.Options{})
+	return r, err
+}
+
+// Runs follows a fill on the untreated water and, where the plan has stages,
+// on the water behind them. A water or rig of which no curve can be computed
+// has none: the plan stands without the picture. A rig of several vessels has
+// none either, since the life of the plan is that of all of them together.
+func (r *Request) Runs(p *rules.Plan) []*Run {
+	if len(r.Rig.Vessels) != 1 {
+		return nil
+	}
+	var runs []*Run
+	add := func(name string, feed *water.Water) {
+		if run, err := RunBed(name, &r.Rig, feed); err == nil {
+			runs = append(runs, run)
+		}
+	}
+	add("untreated water", &p.Feeds.Untreated)
+	if len(p.Stages) > 0 {
+		add("water behind the stages", &p.Feeds.WithPlan)
+	}
+	return runs
+}
