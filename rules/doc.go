@@ -87,17 +87,14 @@
 // the typical vessel and the typical prices. Identities hold in each draw, so
 // they hold at P50 and need not at P10 and P90.
 //
-// The least cost is chosen by the mean over all draws of
-//
-//	cost over the horizon + allowance + doubt
-//
-// with two terms that rank and are never shown as money, both common practice
-// without a source: the allowance, one fill in five years (or a tenth of the
-// fills, if more) for each topic of which a recommended limit is broken at the
-// vessel, half the equipment at a stage; and the doubt, twice the share of
-// draws in which a must limit is broken times the cost. Of trains that cost
-// about the same the one that keeps its limits for sure therefore wins, and a
-// cheap cartridge wins over no filter at all.
+// The least cost is chosen by the mean over all draws of the cost over the
+// horizon and an allowance, which ranks and is never shown as money: one fill
+// in five years (or a tenth of the fills, if more) for each topic of which a
+// recommended limit is broken at the vessel, half the equipment at a stage.
+// Common practice, no source; it lets a cheap cartridge win over no filter at
+// all. If the best train only may keep its must limits, one that keeps them
+// for sure is taken instead if it costs at most a tenth more; otherwise the
+// plan is conditional and names the test, which costs less than equipment.
 //
 // A stage is worth what the train loses when it alone is left out. It extends
 // the life only if a fill lasts at least 2 % longer with it; otherwise it

@@ -198,24 +198,6 @@ func (b *bench) allowance(t train, a *account, found []breach, fills float64) Ce
 	return cents(sum)
 }
 
-// A must limit that is broken in some draws only leaves the train admissible,
-// but it may turn out not to be enough: that share of the draws counts twice
-// over as the cost of buying again. So a train that keeps its limits for sure
-// is preferred unless it is very much dearer.
-const timesBoughtAgain = 2
-
-// doubt returns what the must limits that a train may break count for, as a
-// multiple of its cost.
-func doubt(found []breach) float64 {
-	worst := 0.0
-	for k := range found {
-		if x := &found[k]; x.must && x.share >= conditionalFrom {
-			worst = max(worst, x.share)
-		}
-	}
-	return timesBoughtAgain * worst
-}
-
 // topic of a breach: what it is about, so that two rules about the same
 // foulant count once.
 func (x *breach) topic(t train) string {

@@ -445,7 +445,7 @@ func (s *search) admit(sc *score) error {
 	}
 	sc.admit = sc.broken == 0
 	bill := a.bill(b, b.central, lives[b.central].Residue, nil)
-	sc.penalty = b.allowance(sc.t, a, found, bill.fills) + Cents(doubt(found)*float64(sc.cost))
+	sc.penalty = b.allowance(sc.t, a, found, bill.fills)
 	return nil
 }
 
@@ -700,7 +700,7 @@ func (b *bench) try(t train, legs []*leg) (*ridden, error) {
 		r.waste[i] = r.account.waste
 	}
 	r.found = b.judge(t, r.legs, r.sizes, r.lives)
-	r.penalty = b.allowance(t, r.account, r.found, r.bills[b.central].fills) + Cents(doubt(r.found)*float64(r.bills[b.central].total()))
+	r.penalty = b.allowance(t, r.account, r.found, r.bills[b.central].fills)
 	for i := range r.bills {
 		r.mean += float64(r.bills[i].total()+r.penalty) / float64(n)
 	}
