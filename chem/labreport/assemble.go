@@ -510,6 +510,7 @@ func (r *reader) number(f *finding, v value, res *analysis.Result, warn func(str
 	if n < 0 && f.id != "orp" && f.id != "temperature" && f.id != "saturation_index" {
 		if f.id == "ph" {
 			warn("value_implausible", "a pH below 0 is no reading of natural water", settle(f.id))
+			return
 		}
 		warn("negative_value", "the reading is below zero; it is kept as it stands", analysis.Reading{Flag: "--drop " + string(f.id), Means: "go on without it"}, settle(f.id))
 	}

@@ -174,13 +174,8 @@ func (r *reader) scanName(items []item, k int, l *line) named {
 			if x.class&clsLimit != 0 && open == 0 && x.class&(clsTotal|clsDissolved) == 0 {
 				nm.limited = true
 			}
-			switch x.fold {
-			case "german", "deutsch", "deutsche", "dh":
-				nm.scale = unit.DegGerman
-			case "french", "francais":
-				nm.scale = unit.DegFrench
-			case "clark", "english", "imperial":
-				nm.scale = unit.GrainsUK
+			if u := scaleOf(x.fold); u != "" {
+				nm.scale = u
 			}
 			nm.take(x, j)
 		}

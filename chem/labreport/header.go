@@ -101,6 +101,9 @@ func cellColumn(l *line, items []item) column {
 			continue
 		}
 		known += n
+		if it.depth > 0 && c.role != roleNone {
+			continue // "Analyte (unit)"
+		}
 		if n > best || n == best && stronger(it.role, c.role) {
 			best, c.role = n, it.role
 		}
@@ -180,7 +183,11 @@ func (r *reader) settleRoles(t *table) {
 			}
 		}
 		if c.class&clsQC != 0 && c.role != roleRL {
-			t.qc = true
+			if c.role == roleNone || c.role == roleSample {
+				c.role = roleOther // a blank beside the sample
+			} else {
+				t.qc = true
+			}
 		}
 	}
 	if t.has(roleMean) && t.has(roleResult) && t.count(roleResult) == 1 {
@@ -317,7 +324,7 @@ func (r *reader) watersHeading(i int, t *table) *table {
 		}
 		under[hit] = true
 	}
-	n := 0
+	n, blanks := 0, 0
 	for c := range t.cols {
 		col := &t.cols[c]
 		switch {
@@ -334,10 +341,12 @@ func (r *reader) watersHeading(i int, t *table) *table {
 			n++
 		}
 		if col.class&clsQC != 0 {
-			t.qc = true
+			col.role = roleOther
+			blanks++
 		}
 	}
-	if n < 2 && !(n == 1 && t.count(roleResult)+t.waters() == 1) {
+	n -= blanks
+	if n < 2 && blanks == 0 && !(n == 1 && t.count(roleResult)+t.waters() == 1) {
 		return nil
 	}
 	return t

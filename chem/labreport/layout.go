@@ -729,6 +729,7 @@ done:
 // test is an analyte that heads a column.
 type test struct {
 	named
+	led  bool // words before the first analyte head columns of their own
 	cell int
 	x    int
 	xe   int
@@ -779,7 +780,15 @@ func (r *reader) acrossHeading(i int) []test {
 			n++
 		}
 	}
-	if n < 3 || others > n || r.looksProse(i) && l.cells == 1 && others > 1 {
+	for k := range items {
+		if items[k].kind == itName && items[k].name.ID != "" {
+			break
+		}
+		if items[k].kind == itWord && len(out) > 0 {
+			out[0].led = true
+		}
+	}
+	if n < 2 || n < 3 && !(out[0].led && l.cells >= 3) || others > n || r.looksProse(i) && l.cells == 1 && others > 1 {
 		return nil
 	}
 	return out
@@ -939,10 +948,20 @@ func (r *reader) acrossRow(cols []test, j int, flow bool) {
 	label := ""
 	for first < len(items) {
 		it := &items[first]
-		if it.kind == itDash || it.kind == itValue && (it.val.number() || it.val.none || it.val.untested || first > 0) && !(l.index && it.cell < cols[0].cell) {
-			if !(it.kind == itValue && it.val.number() && !l.index && !flow && it.x < cols[0].x-12 && len(items)-first > len(cols)) {
-				break
-			}
+		value := it.kind == itValue || it.kind == itDash
+		switch {
+		case l.index:
+			value = it.cell >= cols[0].cell
+		case !value:
+		case it.kind == itValue && !it.val.number() && first == 0:
+			value = false
+		case cols[0].led && !flow && l.cells >= 2:
+			value = it.xe > cols[0].x
+		case cols[0].led && flow:
+			value = len(items)-first <= len(cols)
+		}
+		if value {
+			break
 		}
 		first++
 	}

@@ -195,7 +195,10 @@ func (r *reader) readSentence(v int, items []item) {
 					r.add(f)
 					cur.used = true
 				}
-				if val.untested {
+				if val.pending && !cur.used {
+					r.pending++
+				}
+				if val.untested || val.pending {
 					cur.used = true
 				}
 				continue

@@ -370,7 +370,7 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			switch it.kind {
 			case itValue:
 				hits = append(hits, hit{k, put[k], *it.val})
-			case itWord, itCode, itPunct:
+			case itWord, itCode, itPunct, itName, itBasis:
 				if n := len(hits); n > 0 && hits[n-1].col == put[k] {
 					w := l.text[it.start:it.end]
 					if it.fold == "*" || len(w) <= 3 && flagLetters(w) || it.class&clsRejected != 0 {
@@ -572,7 +572,7 @@ func (r *reader) singleReadings(t *table, base int, rest []item, put []int, low,
 
 // degreesWord understands a bare "degrees" under a name that states the scale.
 func degreesWord(w string, nm named) (unit.Unit, bool) {
-	if w != "degrees" && w != "deg" && w != "grad" && w != "degres" && w != "graden" && w != "grader" {
+	if w != "degrees" && w != "degree" && w != "deg" && w != "grad" && w != "degres" && w != "graden" && w != "grader" {
 		return "", false
 	}
 	if nm.scale != "" {
@@ -582,6 +582,29 @@ func degreesWord(w string, nm named) (unit.Unit, bool) {
 		return nm.unit.unit, true
 	}
 	return "", false
+}
+
+// scaleBehind finds the scale of hardness named behind "degrees".
+func scaleBehind(items []item, j int) unit.Unit {
+	for k := j + 1; k < len(items) && k <= j+2; k++ {
+		if u := scaleOf(items[k].fold); u != "" {
+			return u
+		}
+	}
+	return ""
+}
+
+// scaleOf returns the scale of hardness that a word names.
+func scaleOf(w string) unit.Unit {
+	switch w {
+	case "german", "deutsch", "deutsche", "dh", "duits", "duitse":
+		return unit.DegGerman
+	case "french", "francais", "franzosisch":
+		return unit.DegFrench
+	case "clark", "english", "imperial":
+		return unit.GrainsUK
+	}
+	return ""
 }
 
 // verdict looks for a rejection before the name.
@@ -768,6 +791,9 @@ func (r *reader) plainUnit(f *finding, nm named, items []item, k int) {
 				f.basis = it.basis
 			}
 		case itWord:
+			if nm.scale == "" {
+				nm.scale = scaleBehind(items, j)
+			}
 			if u, ok := degreesWord(it.fold, nm); ok {
 				f.unit, f.hasUnit = stated{unit: u}, true
 				return
@@ -883,6 +909,11 @@ func (r *reader) second(i int, nm named, items []item, k int, first *item, befor
 	if !v.number() || v.counts {
 		return
 	}
+	if wasBefore(items, first, k) && len(r.found) > before {
+		f := r.found[len(r.found)-1]
+		f.doubts = append(f.doubts, analysisWarning("conflicting_values", "the report gives an earlier figure beside this one: "+r.label(i, items[k].start, items[k].end)))
+		return
+	}
 	if v.hasUnit && len(r.found) > before {
 		f0 := r.found[len(r.found)-1]
 		if f0.hasUnit && f0.unit.unit != v.unit.unit && sameQuantity(nm.id, f0.unit.unit, v.unit.unit) && joined(items, first, k) {
@@ -903,6 +934,18 @@ func (r *reader) second(i int, nm named, items []item, k int, first *item, befor
 		}
 		r.found[len(r.found)-1].extra++
 	}
+}
+
+// wasBefore tells whether a number is given as the one that the value
+// replaces: "0.9 mg/L (was 9.0)".
+func wasBefore(items []item, first *item, k int) bool {
+	for j := k - 1; j >= 0 && &items[j] != first; j-- {
+		switch items[j].fold {
+		case "was", "previously", "formerly", "originally", "original", "old", "replaces", "instead", "corrected", "not", "war", "etait":
+			return true
+		}
+	}
+	return false
 }
 
 // joined tells whether a value is given as another form of the one before:

@@ -199,7 +199,7 @@ func omitCost(it *item) float64 {
 	case itUnit:
 		return 12
 	case itPunct:
-		return 0
+		return 0.1
 	case itDash, itCode, itDate:
 		return 1.2
 	}
@@ -240,7 +240,7 @@ func align(items []item, cols []column, byIndex, byPlace bool) []int {
 				relax(at(i+1, j+1), c+fit(&items[i], &cols[j])+place(&items[i], &cols[j], byIndex, byPlace), 3)
 			}
 			if i < n && j > 0 && i > 0 && from[at(i, j)] >= 3 && shares(&items[i-1], &items[i], &cols[j-1]) {
-				relax(at(i+1, j), c+0.05+place(&items[i], &cols[j-1], byIndex, byPlace)/2, 4)
+				relax(at(i+1, j), c+shareCost(&items[i-1], &items[i]), 4)
 			}
 		}
 	}
@@ -277,13 +277,24 @@ func shares(prev, it *item, c *column) bool {
 	case roleUnit:
 		return it.kind == itBasis || it.kind == itPunct || it.kind == itWord || it.kind == itName || it.kind == itUnit
 	case roleResult, roleMean, roleWater:
-		return it.kind == itPunct || it.kind == itWord || it.kind == itBasis || it.kind == itUnit || it.kind == itValue && !numeric || it.kind == itCode
+		return it.kind == itPunct || it.kind == itWord || it.kind == itBasis || it.kind == itUnit || it.kind == itValue && !numeric || it.kind == itCode || it.kind == itName && it.symbol
 	case roleRange:
 		return it.kind == itDash || prev.kind == itDash || prev.kind == itValue && !prev.val.number()
 	case roleLimit, roleMethod, roleFlag, roleDate, roleOther, roleNone, roleSample:
 		return it.kind != itUnit || c.role == roleLimit
 	}
 	return !numeric
+}
+
+// shareCost is what it costs to put an item beside the one before it.
+func shareCost(prev, it *item) float64 {
+	if prev.cell != it.cell {
+		return 1
+	}
+	if it.kind == itPunct {
+		return 0
+	}
+	return 0.05
 }
 
 // place is what it costs to put an item into a column by where both stand.

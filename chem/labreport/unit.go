@@ -50,6 +50,9 @@ func chunkEnd(s string, i int) int {
 // longestUnit finds the longest unit at the start of s: a spelling of the
 // table, an amount on land, or a unit with a substance inside it.
 func longestUnit(s string) (stated, int) {
+	if s == "" {
+		return stated{}, 0
+	}
 	u, damaged, n := unit.Longest(s)
 	best := stated{unit: u, ocr: damaged}
 	if n > 0 {
@@ -94,7 +97,7 @@ func notAWord(s string) bool {
 	switch s {
 	case "C", "F", "SU", "s.u.", "S.U.", "su", "mM", "TON", "CU", "eH", "dH", "dh", "fH", "DH", "FH", "gr", "GR", "Gr", "%", "MS", "mS", "uS", "US", "us", "\u00b5S", "\u03bcS", "mV", "MV", "mv", "ppt", "PPT", "ppm", "ppb":
 		return true
-	case "c", "f", "DF", "Df", "mm", "eh", "Eh", "EH", "fh", "ton", "cu", "df", "of", "none", "None", "NONE", "units", "Units", "UNITS":
+	case "c", "f", "DF", "Df", "mm", "eh", "Eh", "EH", "fh", "ton", "cu", "df", "of", "none", "None", "NONE", "units", "Units", "UNITS", "UH", "UT", "Uh", "Ut", "uh", "ut":
 		return false
 	}
 	return true
