@@ -20,7 +20,7 @@ func (w *writer) judgements(p *Plan) {
 				warned[x.Rule.ID] = true
 				p.Cautions = append(p.Cautions, Caution{Topic: x.Rule.Topic, Level: string(x.Rule.Strength), Text: x.Sentence(),
 					Remedy: x.Rule.Remedy, Rule: x.Rule.ID, Source: x.Rule.Citation()})
-			case x.Rule.Level == LevelAsk || x.Verdict == Maybe && (x.Rule.Level == LevelMust || x.Rule.Level == LevelShould):
+			case x.Rule.Level == LevelAsk || x.Verdict == Maybe && x.Rule.Level == LevelMust: // a should decides nothing that a test would change
 				w.ask(p, x, asked)
 			}
 		}
