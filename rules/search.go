@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -384,13 +385,20 @@ func (s *search) add(sc score) {
 	s.tally.Screened++
 }
 
-// parallel runs n tasks on the workers and returns the first error by task.
+// parallel runs n tasks on the workers and returns the first error by task. A
+// panic of a task goes on in the caller's goroutine, where it can be caught.
 func (s *search) parallel(n int, do func(i int) error) error {
 	errs := make([]error, n)
 	var next atomic.Int64
 	var wg sync.WaitGroup
-	for range min(s.o.workers(), n) {
+	panics := make(chan string, min(s.o.workers(), n))
+	for range cap(panics) {
 		wg.Go(func() {
+			defer func() {
+				if p := recover(); p != nil {
+					panics <- fmt.Sprintf("%v\n%s", p, debug.Stack())
+				}
+			}()
 			for {
 				i := int(next.Add(1)) - 1
 				if i >= n || s.ctx.Err() != nil {
@@ -401,6 +409,9 @@ func (s *search) parallel(n int, do func(i int) error) error {
 		})
 	}
 	wg.Wait()
+	if len(panics) > 0 {
+		panic(<-panics)
+	}
 	if err := s.ctx.Err(); err != nil {
 		return err
 	}

@@ -34,6 +34,7 @@ var edges = map[string][]string{
 	"cmd/forebed/internal/riglog": {"chem", "rules", "schemas", "cmd/forebed/internal/chart", "cmd/forebed/internal/render"},
 	"cmd/forebed/internal/engine": {"chem", "rules", "schemas"},
 	"cmd/forebed/internal/render": {"chem", "rules", "schemas", "cmd/forebed/internal/chart", "cmd/forebed/internal/engine"},
+	"cmd/forebed/internal/batch":  {"chem", "rules", "schemas", "cmd/forebed/internal/engine", "cmd/forebed/internal/render"},
 	"cmd/forebed/internal/web":    {"chem", "rules", "schemas", "cmd/forebed/internal"},
 	"cmd/forebed":                 {"chem", "rules", "schemas", "cmd/forebed/internal"},
 }

@@ -45,6 +45,8 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return exitDone
 	case errors.Is(err, errStopCaution):
 		return exitStop
+	case errors.Is(err, errFailedLines):
+		return exitRefused
 	}
 	fmt.Fprintf(stderr, "%s\n", message(err))
 	var usage usageError
@@ -75,7 +77,7 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 		UseShortOptionHandling: true,
 		Commands: []*cli.Command{
 			logCommand(),
-			planCommand(), readCommand(), waterCommand(), bedCommand(), compareCommand(), rigCommand(), rulesCommand(), serveCommand(), schemaCommand(),
+			planCommand(), readCommand(), waterCommand(), bedCommand(), compareCommand(), rigCommand(), batchCommand(), rulesCommand(), serveCommand(), schemaCommand(),
 		},
 		OnUsageError:   onUsageError,
 		ExitErrHandler: func(*cli.Context, error) {}, // run maps errors to codes

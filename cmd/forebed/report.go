@@ -92,6 +92,12 @@ func readFile(c *cli.Context, name string) ([]byte, error) {
 		defer f.Close()
 		in = f
 	}
+	return readAll(name, in)
+}
+
+// readAll reads up to one byte beyond the limit of what the readers take, so
+// that they can say that it is too much.
+func readAll(name string, in io.Reader) ([]byte, error) {
 	b, err := io.ReadAll(io.LimitReader(in, labreport.MaxBytes+1))
 	if err != nil {
 		return nil, unreadable(name, err)
@@ -133,10 +139,17 @@ func requestFor(c *cli.Context, name string) (*engine.Request, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &engine.Request{Input: input, File: name, Pads: c.String("pads"), Draws: c.Int("draws"), Seed: c.Uint64("seed"),
+	r, err := readingRequest(c)
+	r.Input, r.File = input, name
+	return &r, err
+}
+
+// readingRequest is a request without a report: the corrections and the draws.
+func readingRequest(c *cli.Context) (engine.Request, error) {
+	r := engine.Request{Pads: c.String("pads"), Draws: c.Int("draws"), Seed: c.Uint64("seed"),
 		Edits: labreport.Edits{Sample: c.String("sample"), Set: c.StringSlice("set"), Basis: c.StringSlice("basis"), Drop: c.StringSlice("drop")}}
 	if c.IsSet("draws") && (r.Draws < 50 || r.Draws > 20000) {
-		return nil, usagef("--draws: found %d, expected 50 to 20000", r.Draws)("500 is enough for most reports")
+		return r, usagef("--draws: found %d, expected 50 to 20000", r.Draws)("500 is enough for most reports")
 	}
 	return r, nil
 }
@@ -147,19 +160,22 @@ func planRequest(c *cli.Context) (*engine.Request, error) {
 	if err != nil {
 		return nil, err
 	}
+	return r, steer(c, r)
+}
+
+// steer puts the rig, the rules and the forced stages into a request.
+func steer(c *cli.Context, r *engine.Request) (err error) {
 	if r.Rig, err = loadRig(c, c.String("rig")); err != nil {
-		return nil, err
+		return err
 	}
 	if r.Rules, err = loadRules(c); err != nil {
-		return nil, err
+		return err
 	}
 	if r.Force, err = kindsOf("with", c.StringSlice("with")); err != nil {
-		return nil, err
+		return err
 	}
-	if r.Forbid, err = kindsOf("without", c.StringSlice("without")); err != nil {
-		return nil, err
-	}
-	return r, nil
+	r.Forbid, err = kindsOf("without", c.StringSlice("without"))
+	return err
 }
 
 // loadRig reads a rig document, or returns the rig of somebody who states

@@ -39,7 +39,8 @@ const (
 // Request is everything a plan is made from.
 type Request struct {
 	Input   []byte
-	File    string // what the user called the input
+	Reading *labreport.Reading // of a report that was read already; Input is then unused
+	File    string             // what the user called the input
 	Edits   labreport.Edits
 	Pads    string // names of strip pad tables, comma separated
 	Rig     rules.Rig
@@ -64,13 +65,16 @@ type Result struct {
 var (
 	ErrSamples = errors.New("several samples")
 	ErrDoubt   = errors.New("a doubt that changes the plan")
+	ErrWater   = errors.New("no water has these results")
 )
 
 // Read reads the report, fills in strip intervals and makes the corrections.
 func (r *Request) Read() (*labreport.Reading, error) {
-	reading, err := labreport.Read(r.Input, labreport.Options{File: r.File})
-	if err != nil {
-		return nil, err
+	reading, err := r.Reading, error(nil)
+	if reading == nil {
+		if reading, err = labreport.Read(r.Input, labreport.Options{File: r.File}); err != nil {
+			return nil, err
+		}
 	}
 	doc := reading.Document
 	if r.Pads != "" {
@@ -167,7 +171,14 @@ func (r *Request) complete(s analysis.Sample, draws int) (*water.Composition, er
 		return nil, schemas.Problems{{File: r.File, Line: bad.Line, Field: string(bad.Analyte), Found: found, Want: want,
 			Remedy: fmt.Sprintf("correct it with --set %s=VALUE, or leave it out with --drop %s", bad.Analyte, bad.Analyte), Err: ErrDoubt}}
 	}
-	return c, err
+	if err != nil {
+		found, remedy, ok := strings.Cut(err.Error(), "; ")
+		if !ok {
+			remedy = "correct the value named with --set ANALYTE=VALUE, or add what is missing"
+		}
+		return nil, schemas.Problems{{File: r.File, Found: "results that make no water: " + found, Want: "results that one water can have", Remedy: remedy, Err: ErrWater}}
+	}
+	return c, nil
 }
 
 func (r *Request) search(ctx context.Context, s *analysis.Sample, c *water.Composition) (*rules.Plan, error) {
