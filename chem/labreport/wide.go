@@ -234,7 +234,7 @@ func cellAt(r row, j int) string {
 
 // results reads the values of one row.
 func (w wide) results(r row) []analysis.Result {
-	var out []analysis.Result
+	out := make([]analysis.Result, 0, len(w.columns))
 	for j, c := range r.cells {
 		if j >= len(w.columns) || !w.columns[j].isResult() {
 			continue
