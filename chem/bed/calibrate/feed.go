@@ -51,31 +51,17 @@ func newFeed(readings []reading, reference, from, to float64, paths int, rng *ra
 	for i := range f.days {
 		f.days[i] = from + float64(i)*width
 	}
-	// Readings of one bin are one reading with less noise.
-	type bin struct{ day, sum, weight float64 }
-	bins := make([]bin, count)
-	for _, r := range readings {
-		if r.ppm <= 0 || reference <= 0 {
-			continue
-		}
-		noise := penSpread + penRound/r.ppm
-		w := 1 / (noise * noise)
-		b := &bins[min(max(int((r.day-from)/width), 0), count-1)]
-		b.day += w * r.day
-		b.sum += w * math.Log(r.ppm/reference)
-		b.weight += w
-	}
+	bins := binned(readings, reference, from, width, count)
 	off := math.Hypot(pensApart, penOffset/max(reference, 1))
-	bins = slices.DeleteFunc(bins, func(b bin) bool { return b.weight == 0 })
 	n := len(bins)
 	k := newMatrix(n)
 	y := make([]float64, n)
 	for i, b := range bins {
-		y[i] = b.sum / b.weight
+		y[i] = b.log
 		for j := range i + 1 {
-			k[i][j] = covariance(b.day/b.weight, bins[j].day/bins[j].weight, from) + off*off
+			k[i][j] = covariance(b.day, bins[j].day, from) + off*off
 		}
-		k[i][i] += 1 / b.weight
+		k[i][i] += b.variance
 	}
 	cholesky(k)
 	alpha := solveUpper(k, solveLower(k, y))
@@ -83,7 +69,7 @@ func newFeed(readings []reading, reference, from, to float64, paths int, rng *ra
 	for i, d := range f.days {
 		c := make([]float64, n)
 		for j, b := range bins {
-			c[j] = covariance(d, b.day/b.weight, from)
+			c[j] = covariance(d, b.day, from)
 			f.mean[i] += c[j] * alpha[j]
 		}
 		cross[i] = solveLower(k, c)
@@ -108,6 +94,45 @@ func newFeed(readings []reading, reference, from, to float64, paths int, rng *ra
 		f.paths = append(f.paths, p)
 	}
 	return f
+}
+
+// bin is the readings of one stretch of days as one, with less noise.
+type bin struct{ day, log, variance float64 }
+
+// alone is the ratio to both its neighbours beyond which a reading is taken
+// for a slip, until a second one bears it out.
+const alone = 1.5
+
+// binned joins readings that stand close together, and leaves out what stands
+// alone.
+func binned(readings []reading, reference, from, width float64, count int) []bin {
+	sums := make([]bin, count)
+	for _, r := range readings {
+		if r.ppm <= 0 || reference <= 0 {
+			continue
+		}
+		noise := penSpread + penRound/r.ppm
+		w := 1 / (noise * noise)
+		b := &sums[min(max(int((r.day-from)/width), 0), count-1)]
+		b.day += w * r.day
+		b.log += w * math.Log(r.ppm/reference)
+		b.variance += w // a weight until it is turned around below
+	}
+	sums = slices.DeleteFunc(sums, func(b bin) bool { return b.variance == 0 })
+	for i := range sums {
+		b := &sums[i]
+		*b = bin{b.day / b.variance, b.log / b.variance, 1 / b.variance}
+	}
+	far := func(i, j int) bool {
+		return j < 0 || j >= len(sums) || math.Abs(sums[i].log-sums[j].log) > math.Log(alone)
+	}
+	var kept []bin
+	for i := range sums {
+		if len(sums) < 3 || !far(i, i-1) || !far(i, i+1) {
+			kept = append(kept, sums[i])
+		}
+	}
+	return kept
 }
 
 // at interpolates a path at a day; outside the days it keeps its end.

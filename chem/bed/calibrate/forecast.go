@@ -11,8 +11,7 @@ import (
 // Habit is the use of the rig: litres a day in each month, January first.
 type Habit [12]float64
 
-// HabitPrior is how many days of one month the expected use counts for
-// against the log.
+// habitPrior is how many days of expected use count against the log.
 const habitPrior = 30.0
 
 // Stretch is water drawn between two readings of a meter.
@@ -22,23 +21,32 @@ type Stretch struct {
 }
 
 // Learn returns the habit that the log shows, spread evenly over the days of
-// each stretch; a month that it hardly covers keeps what was expected.
+// each stretch. What the log shows of all months together scales what was
+// expected of each, and a month that it covers goes by itself.
 func (h Habit) Learn(stretches []Stretch) Habit {
-	var days, litres [12]float64
+	var days, litres Habit
 	for _, s := range stretches {
-		n := math.Floor(s.To) - math.Floor(s.From)
-		if n < 1 {
-			days[monthOf(s.From)]++ // two readings of one day
-			litres[monthOf(s.From)] += float64(s.Used)
-			continue
+		from, to := math.Floor(s.From), math.Floor(s.To)
+		if to <= from { // two readings of one day
+			to = from + 1
 		}
-		for d := math.Floor(s.From); d < math.Floor(s.To); d++ {
+		for d := from; d < to; d++ {
 			days[monthOf(d)]++
-			litres[monthOf(d)] += float64(s.Used) / n
+			litres[monthOf(d)] += float64(s.Used) / (to - from)
 		}
 	}
+	var expected, seen, busiest float64
 	for m := range h {
-		h[m] = (h[m]*habitPrior + litres[m]) / (habitPrior + days[m])
+		expected += h[m] * days[m]
+		seen += litres[m]
+		busiest = max(busiest, h[m])
+	}
+	scale := 1.0
+	if base := habitPrior * busiest; base > 0 {
+		scale = (seen + base) / (expected + base)
+	}
+	for m := range h {
+		h[m] = (scale*h[m]*habitPrior + litres[m]) / (habitPrior + days[m])
 	}
 	return h
 }

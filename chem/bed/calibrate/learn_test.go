@@ -71,6 +71,8 @@ func TestFeedFollowsReadings(t *testing.T) {
 	f := newFeed(rs, 200, 0, 300, 10, rand.New(rand.NewPCG(1, 1)))
 	near(t, "at the end", math.Exp(f.at(f.mean, 295)), 1.15, 0.025)
 	near(t, "at the beginning", math.Exp(f.at(f.mean, 5)), 1.0, 0.025)
+	g := newFeed(append(slices.Clone(rs), reading{150.5, 2000}), 200, 0, 300, 10, rand.New(rand.NewPCG(1, 1)))
+	near(t, "beside a slip of ten times", g.at(g.mean, 200), f.at(f.mean, 200), 0.02)
 	none := newFeed(nil, 200, 0, 300, 2000, rand.New(rand.NewPCG(1, 1)))
 	var ss float64
 	for _, p := range none.paths {
@@ -305,6 +307,11 @@ func TestHabit(t *testing.T) {
 		return time.Date(2026, month, 2, 0, 0, 0, 0, time.UTC).Sub(epoch).Hours() / 24
 	}
 	h := expected.Learn([]Stretch{{day(5), day(8), 92 * 40}, {day(8), day(8), 15}})
-	near(t, "June, all of it seen", h[5], 25, 1.5) // 30 days of 40 against 30 of 10
-	near(t, "January, not seen", h[0], 10, 0.5)
+	scale := (92*40.0 + 15 + 300) / (93*10 + 300) // 30 days of 10 L are the plan's say
+	near(t, "June, all of it seen", h[5], (30*40+30*10*scale)/60, 1.5)
+	near(t, "January, not seen", h[0], 10*scale, 1e-9)
+	idle := Habit{}.Learn([]Stretch{{day(5), day(6), 0}})
+	if idle != (Habit{}) {
+		t.Errorf("no use, and none expected, gave %v", idle)
+	}
 }

@@ -21,9 +21,10 @@ var ErrAsk = errors.New("the entry wants to be confirmed")
 
 // Log is the content of a log file.
 type Log struct {
-	File    string  // as the user named it
-	Entries []Entry // in the order of the file
-	order   []int   // indexes of Entries by date, the order of the file within a date
+	File    string         // as the user named it
+	Entries []Entry        // in the order of the file
+	order   []int          // indexes of Entries by date, the order of the file within a date
+	known   map[string]int // what each entry says, its note left out, and the index of the last that does
 }
 
 const header = "date,entry,meter,meter_unit,meter_event,feed_ppm,product_ppm,silica_mg_per_l,reason,stage,task,note\n"
@@ -133,6 +134,10 @@ func quote(line string) string {
 // add takes an entry into the log, in its place by date.
 func (l *Log) add(e Entry) {
 	l.Entries = append(l.Entries, e)
+	if l.known == nil {
+		l.known = map[string]int{}
+	}
+	l.known[e.key()] = len(l.Entries) - 1
 	at, _ := slices.BinarySearchFunc(l.order, e.Date, func(i int, d Date) int {
 		return cmp.Or(l.Entries[i].Date.Compare(d), -1) // behind its equals
 	})
@@ -241,15 +246,16 @@ func (l *Log) Ask(e *Entry, c Confirm) error {
 	return nil
 }
 
-// twin returns an entry that says the same, whatever its note.
+// key is what an entry says, whatever its note.
+func (e *Entry) key() string { return strings.Join(e.text()[:len(columns)-1], "\x00") }
+
+// twin returns an entry that says the same.
 func (l *Log) twin(e *Entry) (Entry, bool) {
-	want := e.text()
-	for i := range l.Entries {
-		if slices.Equal(l.Entries[i].text()[:len(columns)-1], want[:len(columns)-1]) {
-			return l.Entries[i], true
-		}
+	i, ok := l.known[e.key()]
+	if !ok {
+		return Entry{}, false
 	}
-	return Entry{}, false
+	return l.Entries[i], true
 }
 
 // around returns the entries with a meter between which a new entry of that
