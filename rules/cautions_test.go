@@ -50,6 +50,19 @@ pH 7.0
 Hardness 22 gpg
 Iron bacteria: present
 `, []string{"safety-gas-sulfide", "safety-iron-bacteria", "safety-shock-planned", "ask-organics-iron", "ask-ammonium", "ask-iron-form"}, []string{"health-coliform"}},
+	{"a dip strip (invented)", `
+Total hardness: 250 ppm
+Total alkalinity: 180 ppm
+pH: 7.5
+Iron: 0 ppm
+Nitrate (as N): 0 ppm
+`, []string{"ask-iron-strip", "report-strip", "ask-silica"}, []string{"ask-iron", "ask-nitrate", "health-nitrate"}},
+	{"a laboratory's zero (invented)", `
+Calcium: 80 mg/L
+Total hardness: 250 ppm
+pH: 7.5
+Iron: 0 mg/L
+`, nil, []string{"ask-iron-strip", "report-strip", "ask-iron"}},
 	{"a clean community supply (invented)", `
 pH 7.8
 Hardness 90 mg/L as CaCO3

@@ -7,6 +7,7 @@ import (
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
 	"forebed/chem/unit"
+	"forebed/chem/water"
 )
 
 // readSample puts in what the report measured. A result that cannot be read
@@ -117,6 +118,10 @@ func (r *row) own(x float64, res *analysis.Result) (float64, bool) {
 	return 0, false
 }
 
+// stripStep is how much iron or manganese in mg/L a strip may hold that shows 0:
+// the first step of a common multi-pad strip (standards ledger I-STRIP-FE).
+const stripStep = 5
+
 // readMetal sorts the forms of a metal. What only a total bounds is an
 // interval: of 1.5 mg/L of total iron, 0 to 1.5 mg/L is dissolved.
 func (f *Facts) readMetal(s *analysis.Sample, metal analyte.ID, dissolved, particulate, total Quantity) {
@@ -126,6 +131,10 @@ func (f *Facts) readMetal(s *analysis.Sample, metal analyte.ID, dissolved, parti
 		x, ok := r.interval(res)
 		if !ok {
 			continue
+		}
+		if x == (Interval{}) && !res.Nondetect && water.FromKit(s) {
+			x.High = stripStep
+			f.Flag(qStripOnly, true)
 		}
 		switch {
 		case res.Analyte == metal && res.Fraction == analysis.Dissolved, res.Analyte == "ferrous_iron" && metal == "iron":
@@ -183,7 +192,9 @@ func (f *Facts) readForms(s *analysis.Sample) {
 			f.Flag(qSulfurSmell, strings.Contains(words, "sul") || strings.Contains(words, "rotten") || strings.Contains(words, "egg"))
 		}
 	}
-	f.Flag(qStripOnly, ranges > 0 && exact == 0)
+	if !f.measured[qStripOnly] {
+		f.Flag(qStripOnly, ranges > 0 && exact == 0)
+	}
 	if s.Source != "" {
 		words := strings.ToLower(s.Source)
 		after := false

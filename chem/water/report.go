@@ -231,10 +231,12 @@ func (r *report) refuse(res *analysis.Result) {
 var laboratoryOnly = []analyte.ID{"calcium", "magnesium", "sodium", "potassium", "sulfate", "chloride", "silica", "bicarbonate", "fluoride", "toc",
 	"arsenic", "lead", "uranium", "total_coliform", "e_coli"}
 
-// fromKit reports whether the sample looks like a strip or drop kit: nothing
-// in it needs a laboratory.
-func (r *report) fromKit() bool {
-	for _, res := range r.sample.Results {
+func (r *report) fromKit() bool { return FromKit(&r.sample) }
+
+// FromKit reports whether a sample looks like a strip or drop kit: nothing in
+// it needs a laboratory.
+func FromKit(s *analysis.Sample) bool {
+	for _, res := range s.Results {
 		if slices.Contains(laboratoryOnly, res.Analyte) || res.Nondetect {
 			return false
 		}
