@@ -89,7 +89,7 @@ func (r *reader) group() []*group {
 			g = &group{label: b.label, class: b.class, block: f.block, column: f.column}
 			if f.column >= 0 {
 				g.label = f.water
-				if c := r.classOf(f.water); c != 0 {
+				if c := labelClass(f.water); c != 0 {
 					g.class = c
 				}
 			}

@@ -205,6 +205,10 @@ func (nm *named) isCondition(v *value) bool {
 		return false
 	}
 	u := v.unit.unit
+	switch nm.id {
+	case "hardness", "alkalinity", "carbonate_hardness", "noncarbonate_hardness", "phenolphthalein_alkalinity":
+		return u == unit.DegC // "18 °F" are French degrees
+	}
 	return (u == unit.DegC || u == unit.DegF || u == unit.DegFrench && nm.id == "conductivity") && nm.id != "temperature"
 }
 

@@ -185,7 +185,7 @@ func (r *reader) settleRoles(t *table) {
 		if c.class&clsQC != 0 && c.role != roleRL {
 			if c.role == roleNone || c.role == roleSample {
 				c.role = roleOther // a blank beside the sample
-			} else {
+			} else if c.role == roleResult || c.role == roleMean {
 				t.qc = true
 			}
 		}

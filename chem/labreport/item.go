@@ -425,6 +425,11 @@ func (p *parser) word(i int) int {
 	if qualifierU(raw) && i > 0 && p.isNumber(i+1) && p.l.toks[i-1].cell != t.cell { // "U 0.001"
 		return p.number(i, i+1, '<')
 	}
+	if raw == "NA" && i == 0 && i+1 < len(p.l.toks) && p.l.toks[i+1].kind == tokNumber { // sodium in capitals
+		it := p.push(itName, i, i+1)
+		it.name, it.symbol, it.fold = analyte.Naming{ID: "sodium"}, true, t.fold
+		return i + 1
+	}
 	nameEnd, naming, isName := p.analyteName(i)
 	vocEnd, voc, isVoc := p.vocab(i)
 	if isName && (!isVoc || nameEnd >= vocEnd) {

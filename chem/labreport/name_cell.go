@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"forebed/chem/analysis"
 	"forebed/chem/analyte"
 	"forebed/chem/unit"
 )
@@ -43,6 +44,43 @@ var beside = map[string]func(*nameCell){
 // readName reads a name. It fails when the words that are left beside
 // units, bases and the words above name no analyte: half a name is none.
 func readName(s string) (nameCell, bool) {
+	if h, ok := readParts(s); ok {
+		return h, true
+	}
+	return readPhrase(s)
+}
+
+// readPhrase reads a name as the reader of layouts does: a spelling with its
+// fraction, unit and basis behind it, and nothing else in the cell.
+func readPhrase(s string) (nameCell, bool) {
+	l := lex(row{text: s})
+	items := itemize(&l)
+	k := 0
+	for k < len(items) && items[k].kind == itWord && items[k].class&(clsTotal|clsDissolved) != 0 {
+		k++
+	}
+	if k == len(items) || items[k].kind != itName || items[k].name.ID == "" || items[k].symbol {
+		return nameCell{}, false
+	}
+	nm := new(reader).nameAt(items, k, &l)
+	if nm.next != len(items) || nm.limited {
+		return nameCell{}, false
+	}
+	var h nameCell
+	h.Naming = items[k].name
+	h.ID = nm.id
+	h.Total, h.Dissolved = nm.fraction == analysis.Total, nm.fraction == analysis.Dissolved
+	h.basis = ownBasis(nm.id, nm.basis)
+	if nm.hasUnit {
+		h.unit = nm.unit.unit
+		if nm.unit.basis != "" {
+			h.basis = ownBasis(nm.id, nm.unit.basis)
+		}
+	}
+	return h, true
+}
+
+func readParts(s string) (nameCell, bool) {
 	core, brackets := takeBrackets(s)
 	var h nameCell
 	for _, b := range brackets {

@@ -916,6 +916,16 @@ func (r *reader) second(i int, nm named, items []item, k int, first *item, befor
 	}
 	if v.hasUnit && len(r.found) > before {
 		f0 := r.found[len(r.found)-1]
+		b := v.unit.basis
+		if b == "" {
+			b = nextBasis(items, k)
+		}
+		if b != "" && f0.hasUnit && f0.unit.unit == v.unit.unit && r.basis(f0) != ownBasis(nm.id, b) && joined(items, first, k) {
+			f := r.newFinding(i, nm, &items[k], v)
+			f.unit, f.hasUnit, f.basis = v.unit, true, b
+			r.add(f)
+			return
+		}
 		if f0.hasUnit && f0.unit.unit != v.unit.unit && sameQuantity(nm.id, f0.unit.unit, v.unit.unit) && joined(items, first, k) {
 			f := r.newFinding(i, nm, &items[k], v)
 			f.unit, f.hasUnit = v.unit, true

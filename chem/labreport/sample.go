@@ -178,7 +178,7 @@ func (r *reader) newBlock(i int, label string, explicit bool) {
 			return
 		}
 		b.label, b.explicit, b.line = label, explicit, i
-		b.class = r.classOf(label)
+		b.class = labelClass(label)
 		return
 	}
 	for k := range r.blocks {
@@ -187,7 +187,7 @@ func (r *reader) newBlock(i int, label string, explicit bool) {
 			return
 		}
 	}
-	r.blocks = append(r.blocks, block{label: label, explicit: explicit, line: i, class: r.classOf(label)})
+	r.blocks = append(r.blocks, block{label: label, explicit: explicit, line: i, class: labelClass(label)})
 	r.block = len(r.blocks) - 1
 }
 
@@ -213,11 +213,11 @@ func plainLabel(s string) string {
 	}), " ")
 }
 
-// classOf tells whether a label says raw or treated.
-func (r *reader) classOf(label string) class {
-	l := r.work.lex(row{text: label})
+// labelClass tells whether a label says raw or treated.
+func labelClass(label string) class {
+	l := lex(row{text: label})
 	var c class
-	for _, it := range r.work.itemize(&l) {
+	for _, it := range itemize(&l) {
 		c |= it.class
 		if it.kind == itValue {
 			c |= it.val.class
@@ -231,7 +231,7 @@ func (r *reader) classOf(label string) class {
 }
 
 func (r *reader) treatment(label string) {
-	r.blocks[r.block].class |= r.classOf(label)
+	r.blocks[r.block].class |= labelClass(label)
 }
 
 // isSampleLine takes up a heading that names a well or tap without a key:
@@ -253,7 +253,7 @@ func (r *reader) isSampleLine(i int) bool {
 	last := &items[len(items)-1]
 	r.newBlock(i, r.label(i, first.start, last.end), false)
 	if c&(clsTreated|clsRaw) != 0 {
-		r.blocks[r.block].class |= r.classOf(r.lines[i].text)
+		r.blocks[r.block].class |= labelClass(r.lines[i].text)
 	}
 	return true
 }

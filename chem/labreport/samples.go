@@ -176,6 +176,9 @@ func softened(doc *analysis.Document) bool {
 	found := false
 	for i := range doc.Samples {
 		s := &doc.Samples[i]
+		if s.Source == "" && labelClass(s.Label) == clsTreated {
+			s.Source = "treated"
+		}
 		h, na := of(s, "hardness"), of(s, "sodium")
 		soft := len(doc.Samples) == 1 && h < 6 && na > 100
 		if h < 20 && na > 60 && len(doc.Samples) <= fewSamples {

@@ -72,6 +72,16 @@ func buildVocabulary() (map[string]entry, map[string]int) {
 	for _, p := range phrases {
 		add(p.words, func(e *entry) { e.class |= p.class })
 	}
+	for _, device := range devices {
+		for _, the := range []string{"", "the ", "our ", "my ", "a ", "an ", "any "} {
+			for _, w := range []string{"after ", "behind ", "past ", "downstream of ", "post "} {
+				add(w+the+device, func(e *entry) { e.class |= clsTreated })
+			}
+			for _, w := range []string{"before ", "ahead of ", "upstream of ", "prior to ", "bypassing "} {
+				add(w+the+device, func(e *entry) { e.class |= clsRaw })
+			}
+		}
+	}
 	for _, p := range headings {
 		add(p.words, func(e *entry) {
 			if e.role == roleNone {
@@ -81,6 +91,10 @@ func buildVocabulary() (map[string]entry, map[string]int) {
 	}
 	return v, starts
 }
+
+// devices treat water; what is drawn after one does not show the raw water.
+var devices = []string{"softener", "water softener", "conditioner", "water conditioner", "filter", "filters", "filtration", "cartridge", "sediment filter", "sediment cartridge", "iron filter", "carbon filter", "carbon", "ro", "ro unit", "reverse osmosis",
+	"reverse osmosis unit", "neutralizer", "neutraliser", "acid neutralizer", "treatment", "treatment system", "water treatment", "uv", "uv lamp", "aeration", "softening", "whole house filter", "purifier", "greensand", "birm", "tank filter", "pitcher filter", "chlorinator"}
 
 // phrases are the words of reports in the languages of the survey. Common
 // usage; no source.
