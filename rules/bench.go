@@ -24,6 +24,7 @@ type bench struct {
 	purse   *purse
 	pumping []float64 // kWh per litre lifted by the well pump, a draw
 	site    *Values   // what is the same at every place
+	report  *Values   // what was measured
 	limits  map[Scope]*Limits
 }
 
@@ -45,6 +46,7 @@ func newBench(in *Input, raw []water.Water, seed uint64) *bench {
 	b.pumping = priceRange{Interval: pumping}.draw("pumping", n, seed)
 	b.pumping[b.central] = pumping.Typical
 	b.site = in.siteValues()
+	b.report = &FactsOf(in.Sample, nil).Values
 	b.limits = map[Scope]*Limits{AtVessel: in.Rules.Limits(AtVessel)}
 	for _, k := range kinds {
 		b.limits[StageScope(k)] = in.Rules.Limits(StageScope(k))

@@ -73,7 +73,7 @@ type CompareRow struct {
 	WasteWater   Band      `json:"waste_water_l_per_year"`
 	ResinDumped  Band      `json:"resin_to_landfill_l_per_year"`
 	BottleNeck   string    `json:"bottleneck,omitempty"` // a caution about the vessel for this use
-	CheapestOdds float64   `json:"cheapest_share"`       // share of the draws in which no other row of this water costs less
+	CheapestOdds float64   `json:"cheapest_share"`       // share of the draws in which no other row of this water and demand costs less
 }
 
 // Refill is when a fill runs out.
@@ -324,7 +324,16 @@ func (u *Use) refill(year int, part float64) Refill {
 	return Refill{Year: year, Week: part * u.Weeks(), Month: month, Text: fmt.Sprintf("year %d, %s of %s", year, third, time.Month(month))}
 }
 
-// odds compares rows of one water two by two.
+// meets reports whether two contenders serve the same demand from the same
+// water over the same years: only then does one instead of the other make
+// sense.
+func (x *contender) meets(y *contender) bool {
+	u, v := &x.rig.Use, &y.rig.Use
+	return x.source == y.source && u.Rinse == v.Rinse && u.RinsesPerWeek == v.RinsesPerWeek && u.MonthsPerYear == v.MonthsPerYear &&
+		u.Growth == v.Growth && u.Plain == v.Plain && u.HorizonYears == v.HorizonYears
+}
+
+// odds compares rows that serve the same demand two by two.
 func (c *Comparison) odds(all []contender) {
 	for i := range all {
 		cheapest := 0
@@ -332,7 +341,7 @@ func (c *Comparison) odds(all []contender) {
 		for d := range n {
 			low := true
 			for j := range all {
-				low = low && (all[j].source != all[i].source || all[j].r.bills[d].total() >= all[i].r.bills[d].total())
+				low = low && (!all[i].meets(&all[j]) || all[j].r.bills[d].total() >= all[i].r.bills[d].total())
 			}
 			if low {
 				cheapest++
@@ -340,7 +349,7 @@ func (c *Comparison) odds(all []contender) {
 		}
 		c.Rows[i].CheapestOdds = float64(cheapest) / float64(n)
 		for j := i + 1; j < len(all); j++ {
-			if all[i].source != all[j].source {
+			if !all[i].meets(&all[j]) {
 				continue
 			}
 			a, b := all[i].r, all[j].r
@@ -383,7 +392,7 @@ func (c *Comparison) breakEvens(all []contender) error {
 		}
 		for j := range all {
 			y := &all[j]
-			if y.source == x.source && y.spec == x.spec && y.rig != x.rig && x.r.bills[x.b.central].first > y.r.bills[y.b.central].first {
+			if x.meets(y) && y.spec == x.spec && y.rig != x.rig && x.r.bills[x.b.central].first > y.r.bills[y.b.central].first {
 				c.BreakEvens = append(c.BreakEvens, x.payback(fmt.Sprintf("rig %s instead of %s", x.rig.Name, y.rig.Name), x.r, y.r))
 			}
 		}
@@ -410,11 +419,19 @@ func (x *contender) payback(what string, with, without *ridden) BreakEven {
 			return ok
 		})}
 	const never = 100 // years
-	if years, ok := PaybackYears(more, saves, u.Growth, never); ok {
+	currency := x.rig.Prices.Currency
+	years, ok := PaybackYears(more, saves, u.Growth, never)
+	switch {
+	case ok && more <= 0:
 		e.Years = &years
-		e.Text = fmt.Sprintf("%s costs %.0f %s more at the start and saves %.0f a year: it has paid for itself after %.1f years", what, more, x.rig.Prices.Currency, saves, years)
-	} else {
-		e.Text = fmt.Sprintf("%s costs %.0f %s more at the start and saves %.0f a year: it does not pay for itself in money", what, more, x.rig.Prices.Currency, saves)
+		e.Text = fmt.Sprintf("%s costs nothing more at the start", what)
+	case ok:
+		e.Years = &years
+		e.Text = fmt.Sprintf("%s costs %.0f %s more at the start and saves %.0f a year: it has paid for itself after %.1f years", what, more, currency, saves, years)
+	case saves > 0:
+		e.Text = fmt.Sprintf("%s costs %.0f %s more at the start and saves %.0f a year: it does not pay for itself within %d years", what, more, currency, saves, never)
+	default:
+		e.Text = fmt.Sprintf("%s costs %.0f %s more at the start and %.0f a year to run: it does not pay for itself in money", what, more, currency, -saves)
 	}
 	return e
 }

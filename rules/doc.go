@@ -92,9 +92,10 @@
 // in five years (or a tenth of the fills, if more) for each topic of which a
 // recommended limit is broken at the vessel, half the equipment at a stage.
 // Common practice, no source; it lets a cheap cartridge win over no filter at
-// all. If the best train only may keep its must limits, one that keeps them
-// for sure is taken instead if it costs at most a tenth more; otherwise the
-// plan is conditional and names the test, which costs less than equipment.
+// all. A train that only may keep its must limits makes the plan conditional
+// and names the test, which costs less than equipment. So does a must limit on
+// iron or manganese that nobody measured: no filter is bought for metal that
+// may not be there.
 //
 // A stage is worth what the train loses when it alone is left out. It extends
 // the life only if a fill lasts at least 2 % longer with it; otherwise it

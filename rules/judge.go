@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"forebed/chem/bed"
 	"forebed/chem/process"
@@ -19,6 +20,72 @@ type breach struct {
 	doubt  float64 // of the draws in which that is not known
 }
 
+// metals are the quantities of which the draws hold what is usual in wells when
+// nobody measured them. That is good for the load, where they hardly count, but
+// nobody buys a filter for iron that may not be there: a limit that rests on an
+// unmeasured metal alone makes a train conditional at most, and what is
+// recommended of it is asked for and not counted.
+var metals = [...][]Quantity{
+	{qIronDissolved, qIronParticulate, qIronTotal, qIronPerFill},
+	{qManganeseDissolved, qManganeseParticulate, qManganese, qManganesePerFill},
+}
+
+// unmeasured reports whether a condition rests on a metal that the report does
+// not give.
+func (n *node) unmeasured(report *Values) bool {
+	for i := range n.kids {
+		if n.kids[i].unmeasured(report) {
+			return true
+		}
+	}
+	return n.leaf != nil && guessed(report, n.quantity)
+}
+
+// guessed reports whether a quantity is one of a metal that was not measured.
+func guessed(report *Values, q Quantity) bool {
+	either := false
+	for _, m := range metals {
+		named := slices.Contains(m, q) || q == qMetals
+		if !named {
+			continue
+		}
+		known := false
+		for _, r := range m {
+			known = known || report.measured[r]
+		}
+		either = either || !known
+	}
+	return either
+}
+
+// bounded is the share of draws in which a limit counts as broken.
+func bounded(share float64, guess, must bool) float64 {
+	switch {
+	case !guess:
+		return share
+	case must:
+		return min(share, holdsAbove)
+	}
+	return 0
+}
+
+// windowQuantity finds the quantity of rules that a window bounds.
+func windowQuantity(q process.Quantity) Quantity {
+	switch q {
+	case process.DissolvedIron, process.OxygenPerIron:
+		return qIronDissolved
+	case process.AnyIron:
+		return qIronTotal
+	case process.FlocIron:
+		return qIronParticulate
+	case process.DissolvedManganese:
+		return qManganeseDissolved
+	case process.IronAndManganese:
+		return qMetals
+	}
+	return numWaterQuantities // none of the metals
+}
+
 // judge returns the limits that a train breaks in any draw, place by place.
 func (b *bench) judge(t train, legs []*leg, sizes []process.Size, lives []bed.Life) []breach {
 	var found []breach
@@ -30,8 +97,9 @@ func (b *bench) judge(t train, legs []*leg, sizes []process.Size, lives []bed.Li
 			if effect == process.Reduced || legs[i].outside[w]+legs[i].unsure[w] == 0 {
 				continue
 			}
-			found = append(found, breach{place: i, window: w, must: effect >= process.Damages,
-				share: float64(legs[i].outside[w]) / n, doubt: float64(legs[i].unsure[w]) / n})
+			must, guess := effect >= process.Damages, guessed(b.report, windowQuantity(facts.Windows[w].Quantity))
+			found = append(found, breach{place: i, window: w, must: must,
+				share: bounded(float64(legs[i].outside[w])/n, guess, must), doubt: float64(legs[i].unsure[w]) / n})
 		}
 		if legs[i].failed > 0 {
 			found = append(found, breach{place: i, window: -1, must: true, share: float64(legs[i].failed) / n})
@@ -51,11 +119,12 @@ func (b *bench) judge(t train, legs []*leg, sizes []process.Size, lives []bed.Li
 	return found
 }
 
-// musts returns the must limits alone.
-func (l *Limits) musts() *Limits {
+// musts returns the must limits alone, without those that rest on a metal that
+// nobody measured.
+func (l *Limits) musts(report *Values) *Limits {
 	m := &Limits{}
 	for _, r := range l.rules {
-		if r.Level == LevelMust {
+		if r.Level == LevelMust && !r.node.unmeasured(report) {
 			m.rules = append(m.rules, r)
 		}
 	}
@@ -91,8 +160,9 @@ func (b *bench) judgeRules(found []breach, s *spot, legs []*leg, lives []bed.Lif
 	n := float64(len(in))
 	for r, rule := range rules {
 		if yes[r]+maybe[r] > 0 {
-			found = append(found, breach{place: s.i, rule: rule, window: -1, must: rule.Level == LevelMust,
-				share: float64(yes[r]) / n, doubt: float64(maybe[r]) / n})
+			must := rule.Level == LevelMust
+			found = append(found, breach{place: s.i, rule: rule, window: -1, must: must,
+				share: bounded(float64(yes[r])/n, yes[r] > 0 && rule.node.unmeasured(b.report), must), doubt: float64(maybe[r]) / n})
 		}
 	}
 	return found

@@ -9,10 +9,13 @@ import (
 
 	"pgregory.net/rapid"
 
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
 	"forebed/chem/bed"
 	"forebed/chem/process"
 	"forebed/chem/unit"
 	"forebed/chem/water"
+	"forebed/schemas"
 )
 
 // drawRig makes a random rig.
@@ -316,4 +319,50 @@ func BenchmarkTrain(b *testing.B) {
 			}
 		}
 	})
+}
+
+// Plans of waters from the edge of what wells hold: each is a valid document,
+// no figure is infinite, and a plan that is not blocked keeps its limits.
+func TestEdgesOfWater(t *testing.T) {
+	mg := func(id string, x float64) result { return result{id: analyte.ID(id), value: x, unit: unit.MgL} }
+	ph := func(x float64) result { return result{id: "ph", value: x, unit: unit.PH} }
+	for name, s := range map[string]analysis.Sample{
+		"a pad each":         sampleOf(ph(7), mg("hardness", 120), mg("alkalinity", 120)),
+		"conductivity alone": sampleOf(result{id: "conductivity", value: 420, unit: unit.USCm}),
+		"rain":               sampleOf(ph(5.6), mg("hardness", 2), mg("alkalinity", 2), mg("tds", 8)),
+		"mine water":         sampleOf(ph(3.4), mg("sulfate", 900), mg("iron", 60), mg("manganese", 12), mg("calcium", 180), mg("magnesium", 60), mg("alkalinity", 0)),
+		"near sea water":     sampleOf(ph(7.9), mg("sodium", 9500), mg("chloride", 17000), mg("calcium", 380), mg("magnesium", 1100), mg("sulfate", 2300), mg("alkalinity", 115)),
+		"caustic":            sampleOf(ph(10.2), mg("sodium", 160), mg("alkalinity", 300), mg("hardness", 4)),
+		"everything at once": sampleOf(ph(6.6), mg("hardness", 420), mg("alkalinity", 250), mg("iron", 9), mg("manganese", 1.2), mg("hydrogen_sulfide", 4), mg("toc", 9),
+			mg("tannin", 4), mg("turbidity", 20), mg("ammonium", 3), mg("free_chlorine", 2), mg("silica", 70)),
+		"ice cold": sampleOf(ph(7.4), mg("hardness", 200), mg("alkalinity", 180), result{id: "temperature", value: 4, unit: unit.DegC}),
+	} {
+		for i := range s.Results {
+			if s.Results[i].Analyte == "turbidity" {
+				s.Results[i].Unit = unit.NTU
+			}
+		}
+		t.Run(name, func(t *testing.T) {
+			w, err := water.Complete(s, water.Options{Draws: 40, Seed: 1})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, rig := range []Rig{DefaultRig(), largeRig(t)} {
+				p, err := Search(context.Background(), Input{Sample: &s, Water: w, Rig: rig, Rules: builtin(t)}, Options{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				b, err := json.Marshal(p)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if err := schemas.Validate("plan", name, b); err != nil {
+					t.Error(err)
+				}
+				if (p.Status == StatusNone) != (len(p.Blocked) > 0) {
+					t.Errorf("status %s with %d blocks", p.Status, len(p.Blocked))
+				}
+			}
+		})
+	}
 }

@@ -77,10 +77,6 @@ func (s *search) plan() (*Plan, error) {
 	return p, nil
 }
 
-// surer is how much dearer a train may be that keeps its must limits for sure
-// than the best one, if that one only may keep them.
-const surer = 1.10
-
 // best returns the best admissible train of an aim, of those tried on all
 // draws; nil if there is none. Costs are compared by their mean over the draws
 // (with the allowance), since prices are skewed: half the plans of a range end
@@ -101,15 +97,9 @@ func (s *search) best(a aim) *ridden {
 		all = slices.DeleteFunc(all, func(sc *score) bool { return !a.near(sc, top) })
 	}
 	ride := func(sc *score) *ridden { return s.rides[sc.t.key()] }
-	slices.SortFunc(all, func(x, y *score) int {
+	return ride(slices.MinFunc(all, func(x, y *score) int {
 		return cmp.Or(cmp.Compare(ride(x).mean, ride(y).mean), cmp.Compare(x.order, y.order))
-	})
-	for _, sc := range all {
-		if ride(sc).mean <= surer*ride(all[0]).mean && !conditional(ride(sc).found) {
-			return ride(sc)
-		}
-	}
-	return ride(all[0])
+	}))
 }
 
 // writer turns trains into the parts of a plan.

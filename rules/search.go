@@ -132,7 +132,7 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 	s.branch, s.microbes = s.byPrice(), in.microbes()
 	s.musts = map[process.Kind]*Limits{}
 	for _, k := range kinds {
-		s.musts[k] = in.Rules.Limits(StageScope(k)).musts()
+		s.musts[k] = in.Rules.Limits(StageScope(k)).musts(s.full.report)
 	}
 	s.tally = Tally{Draws: len(draws), Seed: o.Seed}
 	return s, nil
@@ -340,7 +340,7 @@ func (s *search) barred(t train, c car, in []water.Water) bool {
 	if slices.Contains(s.o.Force, c.stage.Kind()) {
 		return false
 	}
-	limits := s.musts[c.stage.Kind()]
+	limits := s.musts[c.stage.Kind()] // those that rest on measured quantities
 	if len(limits.Rules()) == 0 {
 		return false
 	}
@@ -369,7 +369,7 @@ func (s *search) promising(c car, g *leg) bool {
 	}
 	most := len(g.out) / 2
 	for k, window := range c.stage.Facts().Windows {
-		if window.Effect >= process.Damages && g.outside[k] > most {
+		if window.Effect >= process.Damages && g.outside[k] > most && !guessed(s.full.report, windowQuantity(window.Quantity)) {
 			return false
 		}
 	}
