@@ -126,26 +126,43 @@ func checkBalance(r *report) {
 	r.found(c)
 }
 
-// slip looks for the one result whose decimal point, moved by one place,
-// would close the balance within 5 %.
+// misreading is a way to have read one figure wrong.
+type misreading struct {
+	only   []quantity // empty: any
+	factor float64
+	words  string
+}
+
+// misreadings are tried in order; the likeliest comes first.
+var misreadings = []misreading{
+	{[]quantity{qNitrate}, nitrateAsN, "it may be as N instead of as NO3"},
+	{[]quantity{qNitrate}, 1 / nitrateAsN, "it may be as NO3 instead of as N"},
+	{[]quantity{qAlkalinity}, analyte.CaCO3Equivalent / molar[Bicarbonate], "it may be as HCO3 instead of as CaCO3"},
+	{[]quantity{qAlkalinity}, molar[Bicarbonate] / analyte.CaCO3Equivalent, "it may be as CaCO3 instead of as HCO3"},
+	{nil, 10, "look for a slipped decimal point"},
+	{nil, 0.1, "look for a slipped decimal point"},
+}
+
+// slip looks for the one result that, read otherwise, would close the balance
+// within 5 %; excess is cations less anions.
 func (r *report) slip(excess float64) string {
 	cations, anions := r.sums()
-	for _, q := range slices.Concat(cationQuantities, anionQuantities) {
-		v, ok := r.value(q)
-		if !ok || v == 0 {
-			continue
-		}
-		for _, f := range []float64{10, 0.1} {
+	for _, m := range misreadings {
+		for _, q := range slices.Concat(cationQuantities, anionQuantities) {
+			v, ok := r.value(q)
+			if !ok || m.only != nil && !slices.Contains(m.only, q) {
+				continue
+			}
+			change := v * (m.factor - 1)
 			c, a := cations, anions
 			if slices.Contains(cationQuantities, q) {
-				c += v * (f - 1)
+				c += change
 			} else {
-				a += v * (f - 1)
+				a += change
 			}
-			if math.Abs(c-a) < 0.05*(c+a) && math.Abs(v*(f-1)) > 0.5*math.Abs(excess) {
-				written := r.q[q].source
-				name := analyte.Must(written.Analyte).Name
-				return fmt.Sprintf("With %s %.4g instead of %.4g it would close: look for a slipped decimal point.", name, *written.Value*f, *written.Value)
+			if math.Abs(c-a) < 0.05*(c+a) && math.Abs(change) > 0.5*math.Abs(excess) {
+				written := *r.q[q].source.Value
+				return fmt.Sprintf("With %s of %.4g instead of %.4g it would close: %s.", nameOf(r.q[q].source.Analyte), written*m.factor, written, m.words)
 			}
 		}
 	}

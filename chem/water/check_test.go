@@ -101,13 +101,21 @@ func TestChecksWiden(t *testing.T) {
 	}
 }
 
-// TestSlippedPoint: the sentence names the figure that would close the balance.
-func TestSlippedPoint(t *testing.T) {
-	c, err := water.Complete(sample("calcium 89, magnesium 13, sodium 11, potassium 2, bicarbonate 29.3, chloride 22, sulfate 15, nitrate 2 N, ph 7.2 field"), water.Options{Draws: 20})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(c.Checks) != 1 || !strings.Contains(c.Checks[0].Sentence, "bicarbonate 293 instead of 29.3") {
-		t.Errorf("found %+v", c.Checks)
+// TestSlips: the sentence names the figure that, read otherwise, would close
+// the balance.
+func TestSlips(t *testing.T) {
+	for _, x := range []struct{ report, want string }{
+		// USGS site VPDCPAS1-23: bicarbonate 29.3 where 293 would balance.
+		{"calcium 89, magnesium 13, sodium 11, potassium 2, bicarbonate 29.3, chloride 22, sulfate 15, nitrate 2 N, ph 7.2 field", "bicarbonate of 293 instead of 29.3"},
+		{"calcium 90, magnesium 20, sodium 20, alkalinity 100 CaCO3, chloride 40, sulfate 40, nitrate 40 NO3", "nitrate of 177.1 instead of 40 it would close: it may be as N"},
+		{"calcium 62, magnesium 18, sodium 38.81, potassium 4, chloride 10, sulfate 20, alkalinity 370 CaCO3", "it may be as HCO3 instead of as CaCO3"},
+	} {
+		c, err := water.Complete(sample(x.report), water.Options{Draws: 20})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(c.Checks) == 0 || c.Checks[0].Code != "charge_balance" || !strings.Contains(c.Checks[0].Sentence, x.want) {
+			t.Errorf("%s: found %+v", x.report, c.Checks)
+		}
 	}
 }

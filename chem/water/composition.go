@@ -1,7 +1,5 @@
 package water
 
-import ()
-
 // Band is an uncertain quantity: the values that 10, 50 and 90 % of the
 // draws stay below. The unit is that of the field that holds it.
 type Band struct {

@@ -381,6 +381,9 @@ func (row reading) take(res *analysis.Result) (given, error) {
 		if g.high < g.low {
 			g.low, g.high = g.high, g.low
 		}
+		if g.low == 0 && math.IsInf(g.high, 1) {
+			return given{}, nil // "more than 0" says nothing
+		}
 		if row.q == qPH { // a scale of pH ends about one step past its last pad
 			if res.Low == nil {
 				g.low = max(g.high-padStepPH, 0)
