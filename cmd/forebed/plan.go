@@ -33,7 +33,7 @@ func planCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			report := render.Report{Plan: result.Plan, Water: result.Water, Doubts: render.Warnings(result.Reading.Document), Settled: result.Settled, Acknowledged: c.Bool("acknowledge")}
+			report := render.Report{Plan: result.Plan, Water: result.Water, Doubts: render.Warnings(result.Reading.Document), Settled: result.Settled, Acknowledged: c.Bool("acknowledge"), ToAcknowledge: "Give --acknowledge to print it."}
 			if c.String("format") == "html" {
 				report.Runs = r.Runs(result.Plan)
 			}

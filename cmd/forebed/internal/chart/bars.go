@@ -49,6 +49,7 @@ func (k Ions) SVG() string {
 		c.bold(left-7, y+rowH/2+4, "end", 12, r.Name)
 		x := left
 		var lanes [3]float64 // right end of the last label in each lane below the bar
+		var below []placed   // written last, over the lines that lead to them
 		for i, s := range r.Segments {
 			sw := s.Value * scale
 			if sw < 0.4 {
@@ -66,10 +67,13 @@ func (k Ions) SVG() string {
 			} else if lane, at := roomiest(lanes[:], mid-3); at+tw < wide {
 				ly := y + rowH + 12 + float64(lane)*12
 				c.line(mid, y+rowH, max(mid, at+2), ly-9, grey, "", 0.8)
-				c.text(at, ly, "start", ink, 11, text)
+				below = append(below, placed{at, ly, text})
 				lanes[lane] = at + tw
 			} // no room: the table beside the picture has it
 			x += sw
+		}
+		for _, l := range below {
+			c.halo(l.x, l.y, 11, l.text)
 		}
 		y += rowH + gap
 	}
@@ -79,6 +83,12 @@ func (k Ions) SVG() string {
 	}
 	c.text(4, y+9, "start", grey, 12, "meq/L")
 	return c.close()
+}
+
+// placed is a label with its place.
+type placed struct {
+	x, y float64
+	text string
 }
 
 // roomiest returns the first lane whose labels end furthest left of x, and

@@ -125,6 +125,11 @@ func (c *canvas) text(x, y float64, anchor, fill string, size float64, s string)
 	fmt.Fprintf(&c.b, `<text x="%s" y="%s" text-anchor="%s" fill="%s" font-size="%s">%s</text>`, num(x), num(y), anchor, fill, num(size), html.EscapeString(s))
 }
 
+// halo writes a label over lines, which stop short of its letters.
+func (c *canvas) halo(x, y, size float64, s string) {
+	fmt.Fprintf(&c.b, `<text x="%s" y="%s" fill="%s" font-size="%s" stroke="%s" stroke-width="3" paint-order="stroke">%s</text>`, num(x), num(y), ink, num(size), paper, html.EscapeString(s))
+}
+
 func (c *canvas) bold(x, y float64, anchor string, size float64, s string) {
 	fmt.Fprintf(&c.b, `<text x="%s" y="%s" text-anchor="%s" font-weight="600" font-size="%s">%s</text>`, num(x), num(y), anchor, num(size), html.EscapeString(s))
 }

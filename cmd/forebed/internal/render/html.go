@@ -36,7 +36,7 @@ func HTML(w io.Writer, blocks []Block) error {
 		Title string
 		Sheet template.CSS
 		Body  template.HTML
-	}{clean(title), template.CSS(StyleSheet()), Fragment(blocks)}) // #nosec: both are our own
+	}{Clean(title), template.CSS(StyleSheet()), Fragment(blocks)}) // #nosec: both are our own
 }
 
 // Fragment returns blocks as markup without a page around it. All text is
@@ -172,7 +172,7 @@ func class(head string) string {
 	return ""
 }
 
-func esc(s string) string { return template.HTMLEscapeString(clean(s)) }
+func esc(s string) string { return template.HTMLEscapeString(Clean(s)) }
 
 // slug turns a heading into a class name.
 func slug(s string) string {

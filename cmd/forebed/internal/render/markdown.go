@@ -78,5 +78,5 @@ func (p *printer) markdownTable(head []string, rows [][]string) {
 
 // escapeMarkdown keeps text from a report from being read as markup.
 func escapeMarkdown(s string) string {
-	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", "*", "\\*", "_", "\\_", "`", "\\`", "[", "\\[", "]", "\\]", "#", "\\#").Replace(clean(s))
+	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", "*", "\\*", "_", "\\_", "`", "\\`", "[", "\\[", "]", "\\]", "#", "\\#").Replace(Clean(s))
 }

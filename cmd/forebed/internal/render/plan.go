@@ -35,12 +35,13 @@ func Plan(r Report, u Units) []Block {
 
 // Report is what a rendering needs: the plan and what it was made from.
 type Report struct {
-	Plan         *rules.Plan
-	Water        *water.Composition
-	Doubts       []analysis.Warning // about the report as read
-	Settled      []string           // doubts that do not change the plan
-	Acknowledged bool               // the user has read the stop cautions; sizes may be printed
-	Runs         []*engine.Run      // of a fill without and with the stages, for the pictures; may be empty
+	Plan          *rules.Plan
+	Water         *water.Composition
+	Doubts        []analysis.Warning // about the report as read
+	Settled       []string           // doubts that do not change the plan
+	Acknowledged  bool               // the user has read the stop cautions; sizes may be printed
+	ToAcknowledge string             // how to say that they were read, one sentence
+	Runs          []*engine.Run      // of a fill without and with the stages, for the pictures; may be empty
 }
 
 type planDraft struct {
@@ -70,7 +71,7 @@ func (t *planDraft) stops() {
 		}
 	}
 	if !t.Acknowledged {
-		t.para("What to buy is left out below until you have read this. Give --acknowledge to print it.")
+		t.para("What to buy is left out below until you have read this. " + t.ToAcknowledge)
 	}
 }
 

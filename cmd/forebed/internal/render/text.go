@@ -82,7 +82,7 @@ func (p *printer) print(s string) {
 // width of the lead.
 func (p *printer) para(lead, text string) {
 	indent := strings.Repeat(" ", utf8.RuneCountInString(lead))
-	for i, l := range wrap(clean(text), width-len(indent)) {
+	for i, l := range wrap(Clean(text), width-len(indent)) {
 		if i > 0 {
 			lead = indent
 		}
@@ -100,7 +100,7 @@ func (p *printer) table(head []string, rows [][]string) {
 	}
 	for _, r := range rows {
 		for i, c := range r {
-			wide[i] = max(wide[i], utf8.RuneCountInString(clean(c)))
+			wide[i] = max(wide[i], utf8.RuneCountInString(Clean(c)))
 		}
 	}
 	var aligned strings.Builder // a Builder never fails
@@ -108,7 +108,7 @@ func (p *printer) table(head []string, rows [][]string) {
 	line := func(r []string) {
 		cells := make([]string, len(r))
 		for i, c := range r {
-			c = clean(c)
+			c = Clean(c)
 			if strings.HasPrefix(head[i], ">") {
 				c = strings.Repeat(" ", wide[i]-utf8.RuneCountInString(c)) + c
 			}
@@ -128,9 +128,9 @@ func (p *printer) table(head []string, rows [][]string) {
 	}
 }
 
-// clean makes text from a report harmless to a terminal: control characters
+// Clean makes text from a report harmless to a terminal: control characters
 // and bidirectional marks become visible stand-ins.
-func clean(s string) string {
+func Clean(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '\t' || r == '\n' || r == '\r':

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"net/url"
 	"slices"
@@ -8,7 +10,6 @@ import (
 	"strings"
 
 	"forebed/chem/analysis"
-	"forebed/chem/labreport"
 	"forebed/chem/process"
 	"forebed/cmd/forebed/internal/engine"
 	"forebed/cmd/forebed/internal/render"
@@ -53,6 +54,9 @@ const (
 	fieldSettle = "settle-" // the flag that settles a doubt
 	fieldStage  = "stage-"  // auto, with or without
 	fieldEdits  = "edit"    // corrections made before, as flags
+	fieldOf     = "of"      // mark of the report that all of these belong to
+	fieldAddKey = "add-name"
+	fieldAdd    = "add-value"
 )
 
 func (f *Form) get(name string) string { return strings.TrimSpace(f.Values.Get(name)) }
@@ -78,9 +82,24 @@ func (f *Form) input() ([]byte, string) {
 	return []byte(f.Values.Get(fieldReport)), "the report"
 }
 
+// markOf tells one report from another, however a browser ends its lines.
+func markOf(report string) string {
+	sum := sha256.Sum256([]byte(strings.Trim(strings.ReplaceAll(report, "\r", ""), "\n")))
+	return hex.EncodeToString(sum[:8])
+}
+
+// sameReport tells whether the corrections of the form are about the report in
+// it. A person who pastes another report over the first starts afresh.
+func (f *Form) sameReport() bool {
+	return len(f.File) == 0 && f.get(fieldOf) == markOf(f.Values.Get(fieldReport))
+}
+
 // edits collects the corrections: those made before, the doubts settled, and
 // the cells that differ from what the page showed.
 func (f *Form) edits() []string {
+	if !f.sameReport() {
+		return nil
+	}
 	flags := slices.Clone(f.Values[fieldEdits])
 	for _, name := range f.numbered(fieldSettle) {
 		if v := f.get(name); v != "" {
@@ -97,6 +116,9 @@ func (f *Form) edits() []string {
 		default:
 			flags = append(flags, "--set "+key+"="+now)
 		}
+	}
+	if name, value := f.get(fieldAddKey), f.get(fieldAdd); name != "" && value != "" {
+		flags = append(flags, "--set "+name+"="+value)
 	}
 	return flags
 }
@@ -119,8 +141,10 @@ func (f *Form) numbered(prefix string) []string {
 // request makes the engine's request. The error is a schemas.Problems.
 func (f *Form) request() (*engine.Request, error) {
 	input, name := f.input()
-	r := &engine.Request{Input: input, File: name, Pads: f.get(fieldPads), Seed: engine.DefaultSeed,
-		Edits: labreport.Edits{Sample: f.get(fieldSample)}}
+	r := &engine.Request{Input: input, File: name, Pads: f.get(fieldPads), Seed: engine.DefaultSeed}
+	if f.sameReport() {
+		r.Edits.Sample = f.get(fieldSample)
+	}
 	for _, flag := range f.edits() {
 		if e, ok := engine.EditsOf(flag); ok {
 			r.Edits.Set = append(r.Edits.Set, e.Set...)
@@ -219,26 +243,27 @@ type rigField struct {
 	Hint    string // shown in the empty field: the default
 	Sort    sort
 	Choices [][2]string // value and words
+	More    bool        // folded away, since most people leave it
 }
 
 // rigFields are the fields that most people need; the rest is in the rig
 // document.
 var rigFields = []rigField{
-	{"vessel_kind", "vessels/kind", "Vessel", "", sortChoice, [][2]string{{"", "tank I refill (default)"}, {"tank", "tank I refill"}, {"cartridge", "cartridge I throw away"}, {"exchange", "exchange service"}}},
-	{"resin", "vessels/resin", "Resin in it", "1 ft3", sortText, nil},
-	{"condition", "vessels/condition", "Resin is", "", sortChoice, [][2]string{{"", "as usual for that vessel"}, {"new", "new"}, {"regenerated", "regenerated"}, {"unknown", "unknown"}}},
-	{"rinse", "use/rinse", "Water for one rinse", "8 gal", sortText, nil},
-	{"rinses", "use/rinses_per_week", "Rinses a week", "3", sortNumber, nil},
-	{"months", "use/months_per_year", "Months of use a year", "6", sortNumber, nil},
-	{"flow", "use/peak_flow", "Highest flow", "2 gpm", sortText, nil},
-	{"plain", "use/plain", "Plain filtered water beside it, each time", "none", sortText, nil},
-	{"horizon", "use/horizon_years", "Count costs over years", "10", sortNumber, nil},
-	{"residue", "endpoint/dry_residue_mg_per_l", "Dry residue that you accept, mg/L", "10", sortNumber, nil},
-	{"drain", "site/drain", "A drain is near", "", sortYesNo, yesNo},
-	{"septic", "site/septic", "It goes to a septic tank", "", sortYesNo, yesNo},
-	{"power", "site/power", "Power is near", "", sortYesNo, yesNo},
-	{"freezing", "site/freezing", "It can freeze there", "", sortYesNo, yesNo},
-	{"outdoors", "site/outdoors", "It stands outdoors", "", sortYesNo, yesNo},
+	{"vessel_kind", "vessels/kind", "Vessel", "", sortChoice, [][2]string{{"", "tank (default)"}, {"tank", "tank, refilled"}, {"cartridge", "cartridge, thrown away"}, {"exchange", "exchange service"}}, false},
+	{"resin", "vessels/resin", "Resin in it", "1 ft3", sortText, nil, false},
+	{"condition", "vessels/condition", "Resin is", "", sortChoice, [][2]string{{"", "as usual"}, {"new", "new"}, {"regenerated", "regenerated"}, {"unknown", "unknown"}}, false},
+	{"rinse", "use/rinse", "Water for one rinse", "8 gal", sortText, nil, false},
+	{"rinses", "use/rinses_per_week", "Rinses a week", "3", sortNumber, nil, false},
+	{"months", "use/months_per_year", "Months of use a year", "6", sortNumber, nil, false},
+	{"flow", "use/peak_flow", "Highest flow", "2 gpm", sortText, nil, false},
+	{"plain", "use/plain", "Plain filtered water beside it, each time", "none", sortText, nil, true},
+	{"horizon", "use/horizon_years", "Count costs over years", "10", sortNumber, nil, true},
+	{"residue", "endpoint/dry_residue_mg_per_l", "Dry residue that you accept, mg/L", "10", sortNumber, nil, true},
+	{"drain", "site/drain", "A drain is near", "", sortYesNo, yesNo, true},
+	{"septic", "site/septic", "It goes to a septic tank", "", sortYesNo, yesNo, true},
+	{"power", "site/power", "Power is near", "", sortYesNo, yesNo, true},
+	{"freezing", "site/freezing", "It can freeze there", "", sortYesNo, yesNo, true},
+	{"outdoors", "site/outdoors", "It stands outdoors", "", sortYesNo, yesNo, true},
 }
 
 var yesNo = [][2]string{{"", "not said"}, {"yes", "yes"}, {"no", "no"}}

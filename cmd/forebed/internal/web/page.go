@@ -24,7 +24,7 @@ import (
 //go:embed page.tmpl form.css page.js
 var assets embed.FS
 
-var pageTemplate = template.Must(template.New("page.tmpl").Funcs(template.FuncMap{"plain": plain}).ParseFS(assets, "page.tmpl"))
+var pageTemplate = template.Must(template.New("page.tmpl").Funcs(template.FuncMap{"clean": render.Clean}).ParseFS(assets, "page.tmpl"))
 
 // Response is the answer to a form.
 type Response struct {
@@ -53,7 +53,8 @@ type view struct {
 	Headline string // what the plan comes to, for the status line
 	HasPlan  bool
 	HasStop  bool
-	Before   string
+	Before   string // what the plan before came to
+	Of       string // mark of the report that rows and corrections belong to
 }
 
 // fault is one problem in words.
@@ -69,7 +70,7 @@ type option struct {
 type input struct {
 	Name, Label, Hint, Value string
 	Options                  []option
-	Number                   bool
+	Number, More             bool
 }
 
 // Page answers a form. The same form gives the same bytes.
@@ -97,7 +98,7 @@ func Page(ctx context.Context, f *Form) (*Response, error) {
 	if err != nil {
 		return v.refuse(err)
 	}
-	report := render.Report{Plan: result.Plan, Water: result.Water, Doubts: render.Warnings(reading.Document), Settled: result.Settled, Acknowledged: v.Ack}
+	report := render.Report{Plan: result.Plan, Water: result.Water, Doubts: render.Warnings(reading.Document), Settled: result.Settled, Acknowledged: v.Ack, ToAcknowledge: "Tick the box above the plan to print it."}
 	if f.do() == DoPlan || f.do() == DoHTML {
 		report.Runs = r.Runs(result.Plan)
 	}
@@ -129,6 +130,7 @@ func (v *view) read(f *Form, r *engine.Request) (*labreport.Reading, error) {
 		return nil, err
 	}
 	v.Format = reading.Format
+	defer func() { v.Of = markOf(v.Report) }()
 	if len(f.File) > 0 {
 		if v.Report, err = asText(f.File, reading); err != nil {
 			return nil, err
@@ -218,7 +220,7 @@ func editable(r analysis.Result) string {
 // fields fills in the parts of the form that are always there.
 func (v *view) fields(f *Form) {
 	for _, x := range rigFields {
-		in := input{Name: x.Name, Label: x.Label, Hint: x.Hint, Value: f.get(x.Name), Number: x.Sort == sortNumber}
+		in := input{Name: x.Name, Label: x.Label, Hint: x.Hint, Value: f.get(x.Name), Number: x.Sort == sortNumber, More: x.More}
 		for _, c := range x.Choices {
 			in.Options = append(in.Options, option{c[0], c[1], c[0] == in.Value})
 		}
@@ -243,6 +245,41 @@ func (v *view) fields(f *Form) {
 	}
 }
 
+// OnlyRead tells whether the answer is the reading.
+func (v *view) OnlyRead() bool { return !v.HasPlan && len(v.Faults) == 0 }
+
+// Open counts the results that carry a doubt.
+func (v *view) Open() int {
+	n := 0
+	for _, r := range v.Rows {
+		if len(r.Doubts) > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// Analytes are the names that a result can be added under.
+func (v *view) Analytes() []string {
+	var names []string
+	for _, a := range analyte.All() {
+		names = append(names, a.Name)
+	}
+	slices.Sort(names)
+	return names
+}
+
+// MoreFilled tells whether a field of the folded part of the rig is filled in.
+func (v *view) MoreFilled() bool {
+	return slices.ContainsFunc(v.Rig, func(in input) bool { return in.More && in.Value != "" })
+}
+
+// Switched tells whether the person has steered the stages, or can see a plan
+// to steer.
+func (v *view) Switched() bool {
+	return v.HasPlan || slices.ContainsFunc(v.Stages, func(in input) bool { return in.Value != "" })
+}
+
 // RigDocument is the pasted rig document, to show it again.
 func (v *view) RigDocument() string { return v.Form.Values.Get(fieldRigDoc) }
 
@@ -265,7 +302,14 @@ func (v *view) refuse(err error) (*Response, error) {
 		if p.Field != "" {
 			place = strings.TrimSpace(place + " " + strings.ReplaceAll(strings.TrimPrefix(p.Field, "/"), "/", ", "))
 		}
-		v.Faults = append(v.Faults, fault{place, p.Found, p.Want, p.Remedy})
+		remedy := p.Remedy
+		switch { // the page has a place for what the command line settles by flags
+		case errors.Is(p, engine.ErrSamples):
+			remedy = "choose the sample under the report; take the raw water, before any treatment"
+		case errors.Is(p, engine.ErrDoubt):
+			remedy = "choose what is meant, or correct the value, under What was understood"
+		}
+		v.Faults = append(v.Faults, fault{place, p.Found, p.Want, remedy})
 	}
 	res, err := v.response()
 	if res != nil {

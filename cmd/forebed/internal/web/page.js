@@ -24,6 +24,8 @@
     setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
   }
 
+  function say(text) { document.getElementById("status").textContent = text; }
+
   async function press(value, focus) {
     if (current) { current.abort(); }
     const mine = new AbortController();
@@ -33,19 +35,19 @@
     const main = document.getElementById("main");
     main.classList.add("busy");
     main.setAttribute("aria-busy", "true");
-    document.getElementById("status").textContent = "Working ...";
+    say("Working ...");
     try {
       const answer = await ask(data, mine.signal);
       if (mine.signal.aborted) { return; }
       if (answer.filename) {
         save(answer.body, answer.filename);
-        document.getElementById("status").textContent = "Saved " + answer.filename + ".";
+        say("Saved " + answer.filename + ".");
       } else {
         show(await answer.body.text(), focus);
       }
     } catch (e) {
       if (e.name === "AbortError") { return; }
-      document.getElementById("status").textContent = "The answer did not come: " + e.message;
+      say("The answer did not come: " + e.message);
     } finally {
       if (current === mine) {
         current = null;
@@ -59,28 +61,33 @@
   function show(html, focus) {
     const fresh = new DOMParser().parseFromString(html, "text/html").getElementById("main");
     if (!fresh) { throw new Error("the program gave no page"); }
-    const open = Array.from(document.querySelectorAll("details")).map(function (d) { return d.open; });
+    const open = Array.from(document.querySelectorAll("details[open]")).map(function (d) { return d.id; });
     document.getElementById("main").replaceWith(fresh);
-    document.querySelectorAll("details").forEach(function (d, i) { if (open[i]) { d.open = true; } });
+    open.forEach(function (id) {
+      const d = document.getElementById(id);
+      if (d && id !== "results") { d.open = true; }
+    });
     const alert = document.querySelector(".faults");
-    const target = alert || (focus && document.getElementById(focus));
-    if (target) {
-      if (alert) { alert.tabIndex = -1; }
-      target.focus({ preventScroll: !alert });
+    const back = !alert && focus && document.getElementById(focus);
+    if (back) { back.focus({ preventScroll: true }); return; }
+    const answer = document.getElementById("answer");
+    if (answer) {
+      answer.focus({ preventScroll: true });
+      answer.scrollIntoView();
     }
   }
 
   document.addEventListener("submit", function (e) {
     if (e.target.id !== "form") { return; }
     e.preventDefault();
-    press(e.submitter ? e.submitter.value : "plan", document.activeElement && document.activeElement.id);
+    press(e.submitter ? e.submitter.value : "plan", null);
   });
 
   document.addEventListener("change", function (e) {
     const planned = document.getElementById("plan");
     if (e.target.closest("#stages") && planned) { press("plan", e.target.id); }
     if (e.target.name === "acknowledge") { press("plan", null); }
-    if (e.target.id === "file" && e.target.files.length) { press("read", "file"); }
+    if (e.target.id === "file" && e.target.files.length) { press("read", null); }
   });
 
   document.addEventListener("dragover", function (e) {
@@ -94,6 +101,6 @@
     e.preventDefault();
     e.target.classList.remove("drop");
     document.getElementById("file").files = e.dataTransfer.files;
-    press("read", "report");
+    press("read", null);
   });
 })();
