@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
@@ -231,7 +232,7 @@ func reported(rs []analysis.Result, at []int) string {
 		if t == "" {
 			t = "nothing"
 		}
-		if u := string(rs[i].Unit); u != "" && !strings.Contains(t, u) {
+		if u := string(rs[i].Unit); u != "" && !strings.ContainsFunc(t, unicode.IsLetter) {
 			t += " " + u
 		}
 		said = append(said, t)

@@ -131,13 +131,14 @@ func padTables(all []Pad) []string {
 // for pH, which is a logarithm already, else the geometric mean, as colours
 // are told apart by ratios. The bottom step reaches down to zero, that of pH
 // has no lower end; the top step has no upper end. Ledger I-STRIP-INT
-// (reasoning, no source). An end that does not exist is nil.
+// (reasoning, no source); the ends are given to three figures, which is more
+// than an eye tells. An end that does not exist is nil.
 func (p Pad) Interval(i int) (low, high *float64) {
 	between := func(a, b float64) *float64 {
 		if a == 0 || p.Unit == unit.PH {
 			return analysis.Number((a + b) / 2)
 		}
-		return analysis.Number(math.Sqrt(a * b))
+		return threeFigures(math.Sqrt(a * b))
 	}
 	switch {
 	case i > 0:
@@ -151,34 +152,57 @@ func (p Pad) Interval(i int) (low, high *float64) {
 	return low, high
 }
 
+func threeFigures(v float64) *float64 {
+	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 3, 64), 64)
+	if err != nil {
+		panic(err) // it was just written
+	}
+	return &r
+}
+
+// between returns the two steps around a value that is none of them, as when
+// a user saw a colour between two blocks.
+func (p Pad) between(v float64) (low, high *float64, ok bool) {
+	for i := 1; i < len(p.Steps); i++ {
+		if p.Steps[i-1] < v && v < p.Steps[i] {
+			return analysis.Number(p.Steps[i-1]), analysis.Number(p.Steps[i]), true
+		}
+	}
+	return nil, nil, false
+}
+
 // stepTolerance is how far, as a share, a reading may lie from a step and
 // still be that step: strips print rounded conversions (17 mg/L for 1 grain).
 const stepTolerance = 0.03
 
-// step returns the step that a value in some unit is a reading of. Steps and
-// value are compared in the unit and on the basis of the pad.
-func (p Pad) step(r analysis.Result) (int, bool) {
-	v := *r.Value
-	if r.Unit != p.Unit || r.Basis != p.Basis {
-		a := analyte.Must(p.Analyte)
-		mine, err1 := a.MgPerL(1, p.Unit, p.Basis)
-		its, err2 := a.MgPerL(1, r.Unit, r.Basis)
-		if err1 != nil || err2 != nil {
-			return 0, false
-		}
-		v *= float64(its) / float64(mine)
+// scale returns what one of the unit and basis of a result is in those of the
+// pad, and whether the two can be compared.
+func (p Pad) scale(r *analysis.Result) (float64, bool) {
+	if r.Unit == p.Unit && r.Basis == p.Basis {
+		return 1, true
 	}
+	a := analyte.Must(p.Analyte)
+	mine, err1 := a.MgPerL(1, p.Unit, p.Basis)
+	its, err2 := a.MgPerL(1, r.Unit, r.Basis)
+	return float64(its) / float64(mine), err1 == nil && err2 == nil
+}
+
+// reading returns the interval that a value on the pad means. It is no reading
+// of the pad beyond its last step.
+func (p Pad) reading(v float64) (low, high *float64, ok bool) {
 	for i, s := range p.Steps {
 		if math.Abs(v-s) <= stepTolerance*s {
-			return i, true
+			low, high = p.Interval(i)
+			return low, high, true
 		}
 	}
-	return 0, false
+	return p.between(v)
 }
 
 // ApplyPads turns the readings of a test strip into intervals, on a copy of
-// the analysis: every value that is a step of one of the pads. A value between
-// the steps stays, with a doubt. What is written stays as it is.
+// the analysis: around the step of a pad, or from one step to the next for a
+// value between them. A value beyond the last step stays, with a doubt. What
+// is written stays as it is.
 func ApplyPads(doc analysis.Document, pads []Pad) analysis.Document {
 	doc.Samples = slices.Clone(doc.Samples)
 	for i := range doc.Samples {
@@ -195,42 +219,28 @@ func applyPad(r *analysis.Result, pads []Pad) {
 	if r.Value == nil || r.Unit == unit.None {
 		return
 	}
-	var mine []Pad
 	for _, p := range pads {
-		// A basis that the strip states must be that of the pad; a pad without
-		// one fits both, and a strip without one keeps its doubt.
-		if p.Analyte == r.Analyte && (r.Basis == p.Basis || r.Basis == "" && !basisMatters(p, pads)) {
-			mine = append(mine, p)
+		// A basis that the strip states must be that of the pad; a strip without
+		// one keeps its doubt where the tables have pads on several.
+		if p.Analyte != r.Analyte || r.Basis != p.Basis && (r.Basis != "" || basisMatters(p, pads)) {
+			continue
 		}
-	}
-	for _, p := range mine {
-		i, ok := p.step(*r)
+		scale, ok := p.scale(r)
 		if !ok {
 			continue
 		}
-		low, high := p.Interval(i)
-		factor := 1.0
-		if p.Steps[i] > 0 {
-			factor = *r.Value / p.Steps[i]
-		} else if r.Unit != p.Unit {
-			a := analyte.Must(p.Analyte)
-			mine, err1 := a.MgPerL(1, p.Unit, p.Basis)
-			its, err2 := a.MgPerL(1, r.Unit, r.Basis)
-			if err1 != nil || err2 != nil {
-				continue
-			}
-			factor = float64(mine) / float64(its)
+		name := analyte.Must(r.Analyte).Name
+		r.Warnings = slices.Clone(r.Warnings)
+		low, high, ok := p.reading(*r.Value * scale)
+		if !ok {
+			doubtful(r, "pad_step_unknown", fmt.Sprintf("%s %s lies beyond the steps of the pads %q", name, r.AsWritten, p.Table))
+			return
 		}
 		r.Value = nil
-		r.Low, r.High = scaled(low, factor), scaled(high, factor)
-		r.Note = strings.TrimPrefix(fmt.Sprintf("%s; a step of the pads %q", r.Note, p.Table), "; ")
-		r.Warnings = slices.Clone(r.Warnings)
-		doubtful(r, "range_only", fmt.Sprintf("a strip tells %s only from one step to the next", analyte.Must(r.Analyte).Name))
+		r.Low, r.High = scaled(low, 1/scale), scaled(high, 1/scale)
+		r.Note = strings.TrimPrefix(fmt.Sprintf("%s; on the pads %q", r.Note, p.Table), "; ")
+		doubtful(r, "range_only", fmt.Sprintf("a strip tells %s only from one step to the next", name))
 		return
-	}
-	if len(mine) > 0 {
-		r.Warnings = slices.Clone(r.Warnings)
-		doubtful(r, "pad_step_unknown", fmt.Sprintf("%s %s is none of the steps of the pads %q", analyte.Must(r.Analyte).Name, r.AsWritten, mine[0].Table))
 	}
 }
 
@@ -244,5 +254,8 @@ func scaled(v *float64, factor float64) *float64 {
 	if v == nil {
 		return nil
 	}
-	return analysis.Number(*v * factor)
+	if factor == 1 {
+		return v
+	}
+	return threeFigures(*v * factor)
 }
