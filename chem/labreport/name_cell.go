@@ -66,6 +66,11 @@ func readPhrase(s string) (nameCell, bool) {
 	if nm.next != len(items) || nm.limited {
 		return nameCell{}, false
 	}
+	for _, it := range items[k+1:] {
+		if it.kind == itWord && it.class&(clsTotal|clsDissolved) == 0 || it.kind == itValue || it.kind == itCode {
+			return nameCell{}, false // half a name is none
+		}
+	}
 	var h nameCell
 	h.Naming = items[k].name
 	h.ID = nm.id
