@@ -46,8 +46,10 @@ type Water struct {
 }
 
 // Matter is what carries no charge, or is not exchanged, and yet decides on
-// stages: particles, oxidants, organics. A quantity that nobody measured and
-// no prior describes is marked in Unknown and holds 0.
+// stages: particles, oxidants, organics. A quantity that nobody measured is
+// marked in Unknown: it holds 0 here, or in the Water a draw from the statistics
+// of wells where they describe it (iron, manganese, ammonium, silica, pH and
+// temperature).
 type Matter struct {
 	ParticulateIron      unit.MgPerL // ferric or otherwise not dissolved, as Fe
 	ParticulateManganese unit.MgPerL // as Mn
