@@ -335,6 +335,18 @@ func TestWorkingShowsTheValues(t *testing.T) {
 	}
 }
 
+// What a report wrote cannot steer a terminal through an explanation.
+func TestWordsOfReportsAreInert(t *testing.T) {
+	r := value("iron", 2, unit.MgL, "")
+	r.AsWritten = "2\x1b[31m\u202e mg/L" + strings.Repeat("x", 200)
+	set := ours(t)
+	rule, _ := set.Rule("membrane-iron")
+	text := rule.Explain(FactsOf(report(r), nil))
+	if strings.ContainsAny(text, "\x1b\u202e") || strings.Contains(text, strings.Repeat("x", 50)) {
+		t.Errorf("%q", text)
+	}
+}
+
 // The search judges the limits of the vessel on some hundred thousand waters.
 func BenchmarkLimitsOfVessel(b *testing.B) {
 	limits := ours(b).Limits(AtVessel)

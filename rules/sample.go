@@ -3,6 +3,7 @@ package rules
 import (
 	"math"
 	"strings"
+	"unicode"
 
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
@@ -46,6 +47,7 @@ var special = map[Quantity]bool{
 // state records a measured interval; a second result of the same quantity
 // widens it, since rules must hold for the worse of the two.
 func (f *Facts) state(q Quantity, x Interval, text string, r *analysis.Result) {
+	text = inert(text)
 	if f.measured[q] {
 		old := f.at[q]
 		x = Interval{min(old.Low, x.Low), max(old.High, x.High)}
@@ -60,6 +62,19 @@ func (f *Facts) state(q Quantity, x Interval, text string, r *analysis.Result) {
 	}
 	f.Within(q, x.Low, x.High)
 	f.text[q] = text
+}
+
+// inert keeps what a report wrote from doing more than being read: only
+// printable characters, and not more than a value takes.
+func inert(text string) string {
+	const most = 40
+	kept := 0
+	return strings.Map(func(r rune) rune {
+		if kept++; kept > most || !unicode.IsPrint(r) {
+			return -1
+		}
+		return r
+	}, text)
 }
 
 // interval turns a result into the quantity's own unit.
