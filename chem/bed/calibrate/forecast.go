@@ -87,14 +87,14 @@ type Forecast struct {
 // along its own path of the feed, for at most horizon days.
 func (m *Model) Forecast(h Habit, horizon float64, seed uint64) Forecast {
 	rng := rand.New(rand.NewPCG(seed, 0x6c6566746f766572))
-	n := len(m.States)
+	n := len(m.states)
 	life, left, days, usable, load, pen, offset := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
-	f := Forecast{Worth: m.effective, left: left, silicaLeads: m.Prior.Shape.Silica(1) > silicaMark}
+	f := Forecast{Worth: m.worth, left: left, silicaLeads: m.prior.Shape.Silica(1) > silicaMark}
 	past := m.lived[len(m.lived)-1].x
-	for i := range m.States {
-		s := &m.States[i]
+	for i := range m.states {
+		s := &m.states[i]
 		shape := m.shapeOf(s)
-		total := s.Usable * s.Fill
+		total := s.usable * s.fill
 		left[i], days[i] = m.run(s, total-past, h, horizon, math.Exp(useSpread*rng.NormFloat64()))
 		life[i] = float64(m.current.Used) + left[i]
 		if total < past {
@@ -104,10 +104,10 @@ func (m *Model) Forecast(h Habit, horizon float64, seed uint64) Forecast {
 		if t := past / total; shape.Silica(t) > silicaMark && shape.Pen(t) < 1 {
 			f.Silica += 1 / float64(n)
 		}
-		usable[i] = s.Usable
+		usable[i] = s.usable
 		load[i] = math.Exp(m.loadAt(s, m.current.Day))
-		pen[i] = max(0, shape.Pen(1)+s.Offset)
-		offset[i] = s.Offset
+		pen[i] = max(0, shape.Pen(1)+s.offset)
+		offset[i] = s.offset
 	}
 	f.Life, f.Left, f.Days, f.Usable, f.Load, f.Pen, f.Offset = bandOf(life), bandOf(left), bandOf(days), bandOf(usable), bandOf(load), bandOf(pen), bandOf(offset)
 	slices.Sort(f.left)
@@ -116,10 +116,10 @@ func (m *Model) Forecast(h Habit, horizon float64, seed uint64) Forecast {
 }
 
 // shapeOf is the curve of a state.
-func (m *Model) shapeOf(s *State) Shape {
-	shape := m.Prior.Shape.later(s.Factor)
-	shape.Carbonic *= s.Height
-	shape.Band *= s.Height
+func (m *Model) shapeOf(s *state) Shape {
+	shape := m.prior.Shape.later(s.factor)
+	shape.Carbonic *= s.height
+	shape.Band *= s.height
 	if shape.Feed == 0 {
 		shape.Feed = m.ref
 	}
@@ -128,7 +128,7 @@ func (m *Model) shapeOf(s *State) Shape {
 
 // loadAt is the logarithm of the load on the state's path, its common level
 // taken out because u holds it.
-func (m *Model) loadAt(s *State, day float64) float64 {
+func (m *Model) loadAt(s *state, day float64) float64 {
 	return m.feed.at(m.feed.paths[s.path], day) - m.level[s.path]
 }
 
@@ -138,7 +138,7 @@ const stepDays = 7.0
 // run returns the litres and days until the exposure is used up. Where the
 // habit does not get there within the horizon, the litres are those at the
 // load of its last step.
-func (m *Model) run(s *State, exposure float64, h Habit, horizon, pace float64) (litres, days float64) {
+func (m *Model) run(s *state, exposure float64, h Habit, horizon, pace float64) (litres, days float64) {
 	if exposure <= 0 {
 		return 0, 0
 	}
@@ -172,21 +172,21 @@ func (m *Model) Curve(to unit.Litres, steps int) []Point {
 	past := m.lived[len(m.lived)-1].x
 	perLitre := math.Exp(m.loads[len(m.loads)-1]) / m.median
 	points := make([]Point, 0, steps+1)
-	product, residue := make([]float64, len(m.States)), make([]float64, len(m.States))
-	shapes := make([]Shape, len(m.States))
-	for i := range m.States {
-		shapes[i] = m.shapeOf(&m.States[i])
+	product, residue := make([]float64, len(m.states)), make([]float64, len(m.states))
+	shapes := make([]Shape, len(m.states))
+	for i := range m.states {
+		shapes[i] = m.shapeOf(&m.states[i])
 	}
 	for k := range steps + 1 {
 		used := float64(to) * float64(k) / float64(steps)
-		for i := range m.States {
-			s := &m.States[i]
+		for i := range m.states {
+			s := &m.states[i]
 			x := used * perLitre
 			if ahead := used - float64(m.current.Used); ahead > 0 {
 				x = past + ahead*math.Exp(m.loadAt(s, m.current.Day))/m.median
 			}
-			t := x / (s.Usable * s.Fill)
-			product[i], residue[i] = max(0, shapes[i].Pen(t)+s.Offset), shapes[i].Residue(t)
+			t := x / (s.usable * s.fill)
+			product[i], residue[i] = max(0, shapes[i].Pen(t)+s.offset), shapes[i].Residue(t)
 		}
 		points = append(points, Point{used, bandOf(product), bandOf(residue)})
 	}

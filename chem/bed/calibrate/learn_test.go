@@ -153,7 +153,7 @@ func TestDrawsAgainstGrid(t *testing.T) {
 	for a := -4.0; a <= 4; a += 0.05 {
 		for b := -4.0; b <= 4; b += 0.05 {
 			z := draw{a, b}
-			lnu := math.Log(m.state(&z).Usable)
+			lnu := math.Log(m.stateOf(&z).usable)
 			var l float64
 			for e := -4.0; e <= 4; e += 0.25 {
 				l += math.Exp(-e*e/2) * spotsLaw(ended.x/math.Exp(lnu+ended.spread*e))
@@ -167,12 +167,12 @@ func TestDrawsAgainstGrid(t *testing.T) {
 	mean /= sum
 	sd := math.Sqrt(square/sum - mean*mean)
 	var got, ss float64
-	for _, s := range m.States {
-		got += math.Log(s.Usable) / float64(len(m.States))
+	for _, s := range m.states {
+		got += math.Log(s.usable) / float64(len(m.states))
 	}
-	for _, s := range m.States {
-		d := math.Log(s.Usable) - got
-		ss += d * d / float64(len(m.States))
+	for _, s := range m.states {
+		d := math.Log(s.usable) - got
+		ss += d * d / float64(len(m.states))
 	}
 	near(t, "mean of ln u", got, mean, 0.008)
 	near(t, "spread of ln u", math.Sqrt(ss), sd, 0.008)
@@ -270,16 +270,16 @@ func TestCauses(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		f      *Forecast
-		rig    Rig
+		rig    Setting
 		sooner bool
 		want   string
 	}{
-		{"a heavier feed", &heavier, Rig{}, true, "feed_changed"},
-		{"short from the first fill", &steady, Rig{}, true, "fill_volume"},
-		{"shrinking, with iron", &steady, Rig{Iron: true, Fills: 3, Shrinking: true}, true, "iron"},
-		{"a membrane and a heavier feed", &heavier, Rig{Membrane: true, Fills: 2}, true, "membrane"},
-		{"longer than planned", &steady, Rig{}, false, "end_unseen"},
-		{"longer, with a lighter feed", &Forecast{Load: Band{0.65, 0.7, 0.75}}, Rig{}, false, "feed_changed"},
+		{"a heavier feed", &heavier, Setting{}, true, "feed_changed"},
+		{"short from the first fill", &steady, Setting{}, true, "fill_volume"},
+		{"shrinking, with iron", &steady, Setting{Iron: true, Fills: 3, Shrinking: true}, true, "iron"},
+		{"a membrane and a heavier feed", &heavier, Setting{Membrane: true, Fills: 2}, true, "membrane"},
+		{"longer than planned", &steady, Setting{}, false, "end_unseen"},
+		{"longer, with a lighter feed", &Forecast{Load: Band{0.65, 0.7, 0.75}}, Setting{}, false, "feed_changed"},
 	} {
 		if got := causes(c.f, c.rig, c.sooner); got[0].ID != c.want {
 			t.Errorf("%s: %s first, want %s", c.name, got[0].ID, c.want)

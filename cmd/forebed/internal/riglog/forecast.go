@@ -327,11 +327,11 @@ func (b *Basis) stops() []string {
 }
 
 // setting is what the causes of a contradiction depend on.
-func (b *Basis) setting(runs []FillRun) calibrate.Rig {
+func (b *Basis) setting(runs []FillRun) calibrate.Setting {
 	has := func(k process.Kind) bool {
 		return !b.Untreated && slices.ContainsFunc(b.Plan.Stages, func(s rules.StagePlan) bool { return s.Kind == k })
 	}
-	r := calibrate.Rig{
+	r := calibrate.Setting{
 		Softener: has(process.Softener), Membrane: has(process.ReverseOsmosis),
 		Chlorine: has(process.OxidantFeed) || has(process.Carbon) || has(process.CatalyticCarbon) || has(process.Disinfection) || b.Rig != nil && b.Rig.Site.Chlorinated,
 		Iron:     has(process.OxidizingMediaFilter) || has(process.Aeration),
@@ -356,7 +356,7 @@ func (r *Report) advise(f *calibrate.Forecast, bigJob float64) {
 	}[a]
 }
 
-func (r *Report) contradict(m *calibrate.Model, f *calibrate.Forecast, rig calibrate.Rig) {
+func (r *Report) contradict(m *calibrate.Model, f *calibrate.Forecast, rig calibrate.Setting) {
 	c := m.Contradicts(f, rig)
 	if c == nil {
 		return
