@@ -192,6 +192,8 @@ func (w wide) read() *Reading {
 			f.What, f.Why = Explains, "the heading of the table"+w.unused()
 		case i < w.first:
 			f.What, f.Why = Explains, "the units of the columns"
+		case noSample(cellAt(row, w.label)):
+			f.Why = "limits or statistics, not a sample: " + cellAt(row, w.label)
 		default:
 			s := analysis.Sample{Results: w.results(row)}
 			if len(s.Results) == 0 {
@@ -208,6 +210,28 @@ func (w wide) read() *Reading {
 	distinguish(r.Document.Samples, ids)
 	r.Lines = spread(r.Lines, w.rows)
 	return r
+}
+
+// limitWords name rows that stand among the samples and are none: limits, and
+// figures over all samples; besideLimits are words that may stand with them
+// (common practice, no source).
+var (
+	limitWords = []string{"limit", "limits", "mcl", "smcl", "guideline", "guidelines", "standard", "standards", "target", "rl", "mdl", "lod", "loq", "minimum", "min", "maximum", "max", "average", "mean", "median",
+		"grenzwert", "limite", "richtwert", "norm", "mittelwert", "moyenne", "promedio"}
+	besideLimits = []string{"drinking", "water", "epa", "who", "detection", "reporting", "quantitation", "action", "level", "value", "range", "state", "primary", "secondary", "health", "of", "the", "all"}
+)
+
+// noSample tells the name of such a row: every word of it is one of those.
+func noSample(label string) bool {
+	found := false
+	for _, w := range strings.Fields(strings.ToLower(strings.Trim(label, ":() "))) {
+		isLimit := slices.Contains(limitWords, w)
+		if !isLimit && !slices.Contains(besideLimits, w) {
+			return false
+		}
+		found = found || isLimit
+	}
+	return found
 }
 
 // unused names the columns that are neither results nor used to tell samples

@@ -35,7 +35,6 @@ func TestNameCells(t *testing.T) {
 		"county":                                               "",
 		"Comment":                                              "",
 		"lead time":                                            "",
-		"iron bacteria treatment":                              "",
 	} {
 		got := ""
 		if n, ok := readName(cell); ok {
@@ -71,6 +70,8 @@ func TestWideTables(t *testing.T) {
 			[]string{"ph 7.4 pH", "calcium 92 mg/L", "iron 0.24 mg/L", "chloride 142 mg/L", "ph 7.1 pH", "calcium 88.5 mg/L", "iron <0.02 mg/L", "chloride 1250 mg/L"}},
 		{"remarks before numbers", "site,Iron [ug/L] (01046),Arsenic [ug/L] (01000),Calcium [mg/L] (00915)\nA,E 4.1,<2,40\n",
 			[]string{"iron dissolved 4.1 ug/L !estimated_value", "arsenic dissolved <2 ug/L", "calcium dissolved 40 mg/L"}},
+		{"limits among the samples", "site,Iron (mg/L),Calcium (mg/L),Chloride (mg/L)\nMCL,0.3,,250\nA,1.1,40,12\nReporting limit,0.02,0.1,1\nMean,1.1,40,12\nStandard Street dock,0.2,50,13\n",
+			[]string{"iron 1.1 mg/L", "calcium 40 mg/L", "chloride 12 mg/L", "iron 0.2 mg/L", "calcium 50 mg/L", "chloride 13 mg/L"}},
 		{"words", "site,Iron (mg/L),Calcium (mg/L),Chloride (mg/L)\nA,trace,40,12\n",
 			[]string{"iron words mg/L !qualitative_only", "calcium 40 mg/L", "chloride 12 mg/L"}},
 	} {
