@@ -249,6 +249,8 @@ func TestFactsOfReports(t *testing.T) {
 		{"arsenic below a limit", report(nondetect("arsenic", 2, unit.UgL)), "arsenic", 0, 0.002},
 		{"coliform below one is absent", report(nondetect("total_coliform", 1, unit.CFU100)), "total_coliform", 0, 0},
 		{"coliform present", report(value("total_coliform", 1, unit.Presence, "")), "total_coliform", 1, 1},
+		{"coliform in words", report(analysis.Result{Analyte: "total_coliform", AsWritten: "UNSAFE (TNTC)"}), "total_coliform", 1, math.Inf(1)},
+		{"no coliform in words", report(analysis.Result{Analyte: "total_coliform", AsWritten: "none detected"}), "total_coliform", math.Inf(-1), math.Inf(1)},
 		{"temperature in Fahrenheit", report(value("temperature", 50, unit.DegF, "")), "temperature", 10, 10},
 		{"radium in becquerel", report(value("radium", 0.37, unit.BecquerelL, "")), "radium", 10, 10},
 		{"total iron bounds the dissolved", report(total), "iron_dissolved", 0, 1.5},

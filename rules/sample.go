@@ -100,8 +100,27 @@ func (r *row) interval(res *analysis.Result) (Interval, bool) {
 		low, ok1 := own(res.Low, 0)
 		high, ok2 := own(res.High, math.Inf(1))
 		return Interval{low, high}, ok1 && ok2
+	case r.measure == count && saysFound(res.AsWritten):
+		return Interval{1, math.Inf(1)}, true
 	}
 	return unknown, false
+}
+
+// saysFound reports whether the words of a germ test say that it found some.
+// Of doubtful words it is better to warn once too often.
+func saysFound(words string) bool {
+	words = strings.ToLower(words)
+	for _, no := range []string{"not ", "non", "no ", "absen", "negat"} {
+		if strings.Contains(words, no) {
+			return false
+		}
+	}
+	for _, yes := range []string{"pos", "presen", "found", "detected", "fail", "unsafe", "unsat", "tntc", "numerous", "confluent"} {
+		if strings.Contains(words, yes) {
+			return true
+		}
+	}
+	return false
 }
 
 // own turns a reported number into the quantity's own unit.
