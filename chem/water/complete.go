@@ -11,7 +11,8 @@ import (
 const (
 	defaultDraws = 2000
 	mostDraws    = 100_000
-	trials       = 3 // candidates made for each draw kept, where weights decide
+	trials       = 2 // candidates made for each draw kept, where weights decide
+	wideTrials   = 4 // the same without hardness or alkalinity: more of them miss
 )
 
 // Complete turns a sample into a composition: it checks the report, draws
@@ -61,7 +62,11 @@ func (m *sampler) draws(n int) ([]Water, error) {
 		}
 		return out, nil
 	}
-	candidates := make([]candidate, n*trials)
+	tries := trials
+	if !m.anchored() {
+		tries = wideTrials
+	}
+	candidates := make([]candidate, n*tries)
 	top := math.Inf(-1)
 	for i := range candidates {
 		candidates[i] = m.candidate()

@@ -420,6 +420,11 @@ func (m *sampler) balance(c *candidate) {
 	}
 }
 
+// anchored reports whether the report gives both hardness and alkalinity.
+func (m *sampler) anchored() bool {
+	return m.known(qAlkalinity) && (m.known(qHardness) || m.known(qCalcium))
+}
+
 // unanchored widens the agreement with conductivity and solids where hardness
 // or alkalinity is missing: the shares of one well are drawn independently
 // then, and with this factor the band of a pen alone holds the truth in as many
@@ -433,7 +438,7 @@ const unanchored = 1.5
 func (m *sampler) weigh(c *candidate) {
 	conductivity, solids := &m.report.q[qConductivity], &m.report.q[qTDS]
 	factor := m.report.disputed
-	if !m.known(qAlkalinity) || !m.known(qHardness) && !m.known(qCalcium) {
+	if !m.anchored() {
 		factor *= unanchored
 	}
 	w := c.raw()
