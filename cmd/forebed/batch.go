@@ -62,10 +62,10 @@ func runBatch(c *cli.Context) error {
 	switch {
 	case workers < 0 || workers > 1024:
 		return usagef("--workers: found %d, expected 0 to 1024", workers)("leave it out for one a processor")
-	case workers == 0:
-		workers = runtime.GOMAXPROCS(0)
 	case c.Bool("split") && !c.Args().Present():
 		return usagef("no report given")("name the reports to split: forebed batch --split FILE.csv")
+	case workers == 0:
+		workers = runtime.GOMAXPROCS(0)
 	}
 	in, err := openBatch(c)
 	if err != nil {

@@ -98,7 +98,7 @@ func (s *Settings) Answer(ctx context.Context, item Item) (a Answer) {
 		return s.refuse(item, item.Fault)
 	}
 	r := s.Request
-	r.Input, r.Reading, r.File, r.Workers = item.Input, item.Reading, name(item.ID), 1
+	r.Input, r.Reading, r.File, r.Workers = item.Input, item.Reading, cmp.Or(item.File, name(item.ID)), 1
 	r.Pads = cmp.Or(item.Pads, r.Pads)
 	r.Edits.Sample = cmp.Or(item.Edits.Sample, r.Edits.Sample)
 	r.Edits.Set = append(r.Edits.Set[:len(r.Edits.Set):len(r.Edits.Set)], item.Edits.Set...)

@@ -29,7 +29,8 @@ var ErrLine = errors.New("the line is no item")
 // Item is one thing to answer: a report with the corrections that are its own.
 type Item struct {
 	ID      json.RawMessage    // as written, a string or a number; nil if the line gives none
-	Place   string             // where it stands, for messages to people: "line 7", "wells.csv: W-12"
+	Place   string             // where it stands, for messages to people: "line 7", "W-12"
+	File    string             // of which file an error says the line; the id if empty
 	Input   []byte             // the report; unused if Reading is given
 	Reading *labreport.Reading // one sample of a report that was read already
 	Edits   labreport.Edits
@@ -188,7 +189,7 @@ func Samples(file string, input []byte) iter.Seq[Item] {
 	return func(yield func(Item) bool) {
 		reading, err := labreport.Read(input, labreport.Options{File: file})
 		if err != nil {
-			yield(Item{ID: quote(file), Place: file, Fault: err, Done: int64(len(input))})
+			yield(Item{ID: quote(file), Place: file, File: file, Fault: err, Done: int64(len(input))})
 			return
 		}
 		doc := reading.Document
@@ -206,7 +207,7 @@ func Samples(file string, input []byte) iter.Seq[Item] {
 			if name == "" {
 				name = fmt.Sprint(i + 1)
 			}
-			if !yield(Item{ID: quote(name), Place: file + ": " + name, Reading: &one, Done: int64(len(input)) * int64(i+1) / int64(len(doc.Samples))}) {
+			if !yield(Item{ID: quote(name), Place: name, File: file, Reading: &one, Done: int64(len(input)) * int64(i+1) / int64(len(doc.Samples))}) {
 				return
 			}
 		}

@@ -87,7 +87,7 @@ func flatten(id json.RawMessage, r *engine.Result) []string {
 	rec := &record{name(id), r}
 	cells := make([]string, len(columns))
 	for i, c := range columns {
-		cells[i] = inert(c.cell(rec))
+		cells[i] = inert(oneLine.Replace(c.cell(rec)))
 	}
 	return cells
 }
@@ -95,9 +95,12 @@ func flatten(id json.RawMessage, r *engine.Result) []string {
 // failed makes the row of an item without an answer.
 func failed(id json.RawMessage, f failure) []string {
 	cells := make([]string, len(columns))
-	cells[0], cells[1], cells[2] = inert(name(id)), f.Code, inert(strings.ReplaceAll(f.Message, "\n  try: ", "; try: "))
+	cells[0], cells[1], cells[2] = inert(name(id)), f.Code, inert(oneLine.Replace(f.Message))
 	return cells
 }
+
+// oneLine keeps a row on its line.
+var oneLine = strings.NewReplacer("\n  try: ", "; try: ", "\n", " | ", "\r", "")
 
 // inert keeps a spreadsheet from taking a text of somebody's report for a
 // formula: such a text gets an apostrophe before it.
