@@ -257,11 +257,20 @@ func (g *leg) step(s process.Stage, in []water.Water) {
 	}
 }
 
-// asGood reports whether two stages of one kind do the same to every water as
+// sameUse is a kind of stage, both kinds of carbon taken together: what does the
+// same to the water is interchangeable within it.
+func sameUse(k process.Kind) process.Kind {
+	if k == process.CatalyticCarbon {
+		return process.Carbon
+	}
+	return k
+}
+
+// asGood reports whether two stages of one family do the same to every water as
 // far as limits and loads go: a train with the one is then as good as a train
 // with the other, but for its price.
 func (g *leg) asGood(h *leg) bool {
-	if g.kind != h.kind || g.failed != h.failed {
+	if sameUse(g.kind) != sameUse(h.kind) || g.failed != h.failed {
 		return false
 	}
 	for i := range g.out {

@@ -157,14 +157,13 @@ func (s *search) candidates() [][]car {
 	return places
 }
 
-// byPrice lists the candidates with the cheapest variant of each kind first.
+// byPrice lists the candidates of each slot with the cheapest first.
 func (s *search) byPrice() [][]car {
 	places := make([][]car, len(s.places))
 	for i, cars := range s.places {
 		places[i] = slices.Clone(cars)
 		slices.SortStableFunc(places[i], func(a, b car) int {
-			return cmp.Or(cmp.Compare(slices.Index(kinds[:], a.stage.Kind()), slices.Index(kinds[:], b.stage.Kind())),
-				cmp.Compare(s.in.Rig.Prices.typical(a), s.in.Rig.Prices.typical(b)))
+			return cmp.Compare(s.in.Rig.Prices.typical(a), s.in.Rig.Prices.typical(b))
 		})
 	}
 	return places
@@ -317,18 +316,32 @@ func (s *search) useless(t train, c car, in []water.Water) bool {
 	if c.installed || slices.Contains(s.o.Force, k) {
 		return false
 	}
-	if p, listed := purposes[k]; listed && !p.servesAny(in) {
+	if p, listed := purposes[k]; listed && !p.servesAny(in) || (forMetal(k) || c.slot == slotFerrous) && !s.metalOrSulfide(in) {
 		return true
 	}
 	switch {
-	case c.slot == slotFerrous:
-		return !purposes[process.OxidizingMediaFilter].servesAny(in)
 	case k == process.OxidantFeed && t.has(process.Aeration): // both, only for what one cannot do alone
 		return !slices.ContainsFunc(in, func(w water.Water) bool { return w.SulfideMilligrams() > 1 })
 	case k == process.Disinfection:
 		return !s.microbes
 	}
 	return false
+}
+
+// forMetal reports whether a kind of stage is there for iron, manganese or
+// sulfide.
+func forMetal(k process.Kind) bool {
+	return k == process.Aeration || k == process.OxidantFeed || k == process.OxidizingMediaFilter
+}
+
+// metalOrSulfide reports whether any of the waters holds iron, manganese or
+// sulfide that is worth taking out. Metal that nobody measured does not count.
+func (s *search) metalOrSulfide(in []water.Water) bool {
+	iron, manganese := !guessed(s.full.report, qIronTotal), !guessed(s.full.report, qManganese)
+	return slices.ContainsFunc(in, func(w water.Water) bool {
+		all := process.AnyIron.Of(&w)
+		return iron && all > 0.09 || manganese && process.IronAndManganese.Of(&w)-all > 0.045 || w.SulfideMilligrams() > 0.05
+	})
 }
 
 // barred reports whether a must limit of a stage is broken by the water that
@@ -364,8 +377,8 @@ func (s *search) barred(t train, c car, in []water.Water) bool {
 // promising reports whether a stage does something to some water and works in
 // at least half of the draws.
 func (s *search) promising(c car, g *leg) bool {
-	if k := c.stage.Kind(); !g.changed && k != process.SedimentFilter && !c.installed && !slices.Contains(s.o.Force, k) {
-		return false // one sample does not show the grit of a well, so a sediment filter is always tried
+	if !g.changed && c.slot != slotInlet && !c.installed && !slices.Contains(s.o.Force, c.stage.Kind()) {
+		return false // one sample does not show the grit of a well, so a filter at the inlet is always tried
 	}
 	most := len(g.out) / 2
 	for k, window := range c.stage.Facts().Windows {

@@ -210,23 +210,16 @@ type purpose struct {
 	none   string // why it is left out where it serves nothing
 }
 
-// purposes of the kinds. A kind that is not listed serves every water. The
-// marks lie below every limit of the rules, so that nothing a rule could ask
+// purposes of the kinds. A kind that is not listed serves every water, or is
+// there for metal, see search.metalOrSulfide. The marks lie below every limit of the rules, so that nothing a rule could ask
 // for is lost.
 var purposes = map[process.Kind]purpose{
-	process.Aeration:             {metalOrSulfide, "there is no iron, manganese or sulfide in this water for it to oxidize"},
-	process.OxidantFeed:          {metalOrSulfide, "there is no iron, manganese or sulfide in this water for it to oxidize"},
-	process.OxidizingMediaFilter: {metalOrSulfide, "there is no iron, manganese or sulfide in this water for it to take out"},
-	process.AcidNeutralizer: {func(w *water.Water) bool { return w.PH < 7 },
+	process.AcidNeutralizer: {func(w *water.Water) bool { return w.PH < 6.85 },
 		"the water is not acid; calcite would only add to the load on the bed"},
 	process.OrganicsTrap: {func(w *water.Water) bool { return w.Matter.OrganicCarbon > 1 || w.Matter.Tannin > 0.2 },
 		"no organics were reported that it could take out"},
 	process.Degasser: {func(w *water.Water) bool { return w.CarbonDioxide() > 3 || w.SulfideMilligrams() > 0.05 },
 		"there is too little carbon dioxide in this water to be worth blowing off"},
-}
-
-func metalOrSulfide(w *water.Water) bool {
-	return process.AnyIron.Of(w) > 0.09 || process.IronAndManganese.Of(w)-process.AnyIron.Of(w) > 0.045 || w.SulfideMilligrams() > 0.05
 }
 
 // servesAny reports whether a kind of stage has something to do in any of the

@@ -244,6 +244,10 @@ func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
 		out.Why = p.none
 		return out, nil
 	}
+	if forMetal(k) && !installed && !w.metalOrSulfide(w.b.raw) {
+		out.Why = "no iron, manganese or sulfide was measured that it could take out"
+		return out, nil
+	}
 	if k == process.Disinfection && !installed && !w.microbes {
 		out.Why = "no bacteria were reported, and those in the water do not harm a bed; what grows in a standing vessel grows behind any lamp"
 		return out, nil
