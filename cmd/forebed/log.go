@@ -372,7 +372,7 @@ func calendar(c *cli.Context, path string) (tasks []riglog.Due, strays []riglog.
 	if err != nil {
 		return nil, nil, err
 	}
-	tasks, strays = riglog.Calendar(b.Plan, l)
+	tasks, strays = riglog.Calendar(b.Plan, l, b.Rig == nil || b.Rig.Site.PrivateWell)
 	if !l.Refilled() {
 		return tasks, strays, nil
 	}

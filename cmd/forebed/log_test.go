@@ -87,3 +87,21 @@ func TestLogCommands(t *testing.T) {
 		t.Errorf("known rows: %d %s", code, out)
 	}
 }
+
+// The example log belongs to the example rig and report of the window round,
+// all invented.
+func TestExampleLog(t *testing.T) {
+	plan := filepath.Join(t.TempDir(), "plan.json")
+	rig, log := filepath.Join(root, "testdata/examples/rig-windows.yaml"), filepath.Join(root, "testdata/examples/log-windows.csv")
+	if code, _, stderr := forebed(t, "plan", "--format", "json", "--rig", rig, "--output", plan, filepath.Join(root, "testdata/reports/window-round-town-supply.csv")); code != exitDone {
+		t.Fatal(stderr)
+	}
+	code, out, stderr := forebed(t, "log", "forecast", "--units", "metric", "--plan", plan, "--rig", rig, log)
+	if code != exitDone || !strings.Contains(out, "Fill 3, in service since 2026-03-31") || !strings.Contains(out, "TEST SILICA NOW") {
+		t.Errorf("exit code %d\n%s\n%s", code, out, stderr)
+	}
+	code, out, stderr = forebed(t, "log", "calendar", "--plan", plan, "--rig", rig, "--today", "2026-04-22", log)
+	if code != exitDone || strings.Contains(out, "coliform") || !strings.Contains(out, "2026-09-03") {
+		t.Errorf("a town supply, a cartridge changed in March: exit code %d\n%s\n%s", code, out, stderr)
+	}
+}

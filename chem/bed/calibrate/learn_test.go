@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"forebed/chem/unit"
 )
 
@@ -210,6 +212,56 @@ func TestDirections(t *testing.T) {
 	if w, n := clean.P90-clean.P10, nothing.P90-nothing.P10; w > n {
 		t.Errorf("a clean test at 1000 L widened the band from %.0f to %.0f", n, w)
 	}
+}
+
+// Whatever a log holds, the answer is finite, its bands rise, and the fill has
+// used what it has used.
+func TestAnyLog(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		figure := func(name string, high float64) float64 {
+			if rapid.Bool().Draw(t, name+" read") {
+				return rapid.Float64Range(0, high).Draw(t, name)
+			}
+			return math.NaN()
+		}
+		p := plainPrior(rapid.Float64Range(100, 1000).Draw(t, "P10"), rapid.Float64Range(1000, 9000).Draw(t, "P90"))
+		p.Known = rapid.Bool().Draw(t, "known")
+		p.Shape.Band *= float64(rapid.IntRange(0, 1).Draw(t, "silica"))
+		day := rapid.Float64Range(0, 20000).Draw(t, "day")
+		count := rapid.IntRange(1, 4).Draw(t, "fills")
+		var fills []Fill
+		for i := range count {
+			f := Fill{Start: day, Day: day, End: Ending(rapid.IntRange(1, 4).Draw(t, "end"))}
+			for range rapid.IntRange(0, 6).Draw(t, "entries") {
+				f.Day += rapid.Float64Range(0, 200).Draw(t, "days")
+				f.Used += unit.Litres(rapid.Float64Range(0, 2000).Draw(t, "litres"))
+				f.Seen = append(f.Seen, Observation{Day: f.Day, Used: f.Used, Feed: figure("feed", 3000), Product: figure("product", 3000), Silica: figure("silica test", 300), Below: rapid.Bool().Draw(t, "below")})
+			}
+			if i == count-1 {
+				f.End = InService
+			}
+			fills = append(fills, f)
+			day = f.Day
+		}
+		m, err := Learn(p, fills, 400, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := m.Forecast(Habit{3: 5, 4: 50, 5: 20}, 400, 1)
+		for name, b := range map[string]Band{"life": f.Life, "left": f.Left, "usable": f.Usable, "load": f.Load, "pen": f.Pen} {
+			if !(b.P10 >= 0 && b.P10 <= b.P50 && b.P50 <= b.P90 && b.P90 < math.Inf(1)) {
+				t.Fatalf("%s is %v", name, b)
+			}
+		}
+		if !(f.Days.P10 >= 0 && f.Days.P10 <= f.Days.P50 && f.Days.P50 <= f.Days.P90) || !(f.Ended >= 0 && f.Ended <= 1+1e-9) || math.IsNaN(f.Share) {
+			t.Fatalf("%+v", f)
+		}
+		for _, c := range m.Curve(unit.Litres(f.Life.P90), 10) {
+			if !(c.Residue.P10 >= 0 && c.Residue.P90 < math.Inf(1) && c.Product.P90 < math.Inf(1)) {
+				t.Fatalf("%+v", c)
+			}
+		}
+	})
 }
 
 func TestLearnRefuses(t *testing.T) {

@@ -38,8 +38,9 @@ var wellTest = Due{
 
 // Calendar returns the tasks of a plan by the day they fall due, and the
 // stage entries of the log that fit none of them. A task that was never noted
-// counts from the first entry of the log.
-func Calendar(p *rules.Plan, l *Log) (tasks []Due, strays []Entry) {
+// counts from the first entry of the log. A private well has a yearly test of
+// its own.
+func Calendar(p *rules.Plan, l *Log, privateWell bool) (tasks []Due, strays []Entry) {
 	for _, s := range p.Stages {
 		for _, u := range s.Upkeep {
 			if u.EveryMonths > 0 {
@@ -47,7 +48,9 @@ func Calendar(p *rules.Plan, l *Log) (tasks []Due, strays []Entry) {
 			}
 		}
 	}
-	tasks = append(tasks, wellTest)
+	if privateWell {
+		tasks = append(tasks, wellTest)
+	}
 	entries := l.ByDate()
 	for i := range entries {
 		e := &entries[i]
@@ -135,6 +138,8 @@ func every(months float64) string {
 	switch {
 	case months == 0:
 		return "once"
+	case months == 1:
+		return "month"
 	case months < 1.5 && months != 1:
 		return fmt.Sprintf("%.0f days", months*30.44)
 	case months >= 24 && math.Mod(months, 12) == 0:

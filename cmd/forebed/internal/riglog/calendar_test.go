@@ -30,7 +30,10 @@ func TestCalendar(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tasks, strays := Calendar(upkeepPlan(), l)
+	tasks, strays := Calendar(upkeepPlan(), l, true)
+	if town, _ := Calendar(upkeepPlan(), l, false); len(town) != len(tasks)-1 {
+		t.Errorf("%d tasks on a town supply, %d on a private well", len(town), len(tasks))
+	}
 	got := map[string]string{}
 	for i, d := range tasks {
 		got[d.Task] = d.Day.String()
@@ -62,7 +65,7 @@ func TestCalendarIsRFC5545(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tasks, _ := Calendar(upkeepPlan(), l)
+	tasks, _ := Calendar(upkeepPlan(), l, true)
 	long := strings.Repeat("größer; länger, \\ höher\n", 12)
 	tasks = append(tasks, Due{Stage: Vessel, Title: "vessel", Task: long, Day: day(t, "2026-07-31"), Every: 2})
 	var out bytes.Buffer
