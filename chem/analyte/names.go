@@ -149,5 +149,5 @@ var symbols = map[string]Naming{
 	"Mo": {ID: "molybdenum"}, "Ni": {ID: "nickel"}, "Se": {ID: "selenium"}, "Ag": {ID: "silver"}, "Sr": {ID: "strontium"}, "Tl": {ID: "thallium"}, "V": {ID: "vanadium"}, "Li": {ID: "lithium"},
 	"TH": {ID: "hardness"}, "TAC": {ID: "alkalinity"}, "TA": {ID: "phenolphthalein_alkalinity"}, "SI": {ID: "saturation_index"},
 	"CA": {ID: "calcium"}, "MG": {ID: "magnesium"}, "FE": {ID: "iron"}, "MN": {ID: "manganese"}, "CL": {ID: "chloride"}, "CU": {ID: "copper"}, "PB": {ID: "lead"}, "ZN": {ID: "zinc"},
-	"fe": {ID: "iron"}, "mn": {ID: "manganese"}, "hco3": {ID: "bicarbonate"}, "so4": {ID: "sulfate"}, "no3": {ID: "nitrate"}, "sio2": {ID: "silica"}, "nh4": {ID: "ammonium"}, "no2": {ID: "nitrite"}, "po4": {ID: "phosphate"}, "ca": {ID: "calcium"}, "mg": {ID: "magnesium"}, "cl": {ID: "chloride"},
+	"fe": {ID: "iron"}, "mn": {ID: "manganese"}, "hco3": {ID: "bicarbonate"}, "so4": {ID: "sulfate"}, "no3": {ID: "nitrate"}, "sio2": {ID: "silica"}, "nh4": {ID: "ammonium"}, "no2": {ID: "nitrite"}, "po4": {ID: "phosphate"},
 }

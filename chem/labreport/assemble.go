@@ -341,6 +341,9 @@ func (r *reader) result(f *finding) (analysis.Result, bool) {
 	if f.id == "ph" {
 		res.Unit = unit.PH
 	}
+	if f.id == "saturation_index" && concentrationUnit(res.Unit) && f.nameText == "SI" { // silicon in capitals
+		res.Analyte, res.Basis, f.id = "silica", "Si", "silica"
+	}
 	if f.id == "sar" || f.id == "saturation_index" {
 		res.Unit = unit.Ratio
 	}
@@ -554,7 +557,7 @@ func (r *reader) twoNumbers(f *finding, a, b float64, u unit.Unit, warn func(str
 // cutOff tells whether the text breaks off behind this number: it is the last
 // thing of an input without a last line end, and the rows above it had more.
 func (r *reader) cutOff(f *finding) bool {
-	if r.src.format != "text" || f.prose {
+	if r.src.format != "text" && r.src.format != "csv" || f.prose {
 		return false
 	}
 	line := r.sourceLine(f.line, f.start)

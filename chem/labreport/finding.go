@@ -56,6 +56,7 @@ type named struct {
 	before   int  // items before the name
 	text     string
 	damaged  bool
+	open     bool // the name ends in the middle: "Nitrate +"
 }
 
 // nameAt reads the name that begins at item k, with fraction, basis and unit
@@ -63,6 +64,9 @@ type named struct {
 func (r *reader) nameAt(items []item, k int, l *line) named {
 	nm := r.scanName(items, k, l)
 	nm.text = l.text[items[k].start:nm.end]
+	if last := &items[nm.next-1]; last.kind == itPunct && (last.fold == "+" || last.fold == "&") {
+		nm.open = true
+	}
 	return nm
 }
 
@@ -147,8 +151,11 @@ func (r *reader) scanName(items []item, k int, l *line) named {
 				nm.take(x, j)
 				continue
 			}
-			if nm.swallow && v.number() && !v.hasUnit {
+			if nm.swallow && v.number() {
 				nm.swallow = false
+				if v.hasUnit && !nm.hasUnit {
+					nm.unit, nm.hasUnit = v.unit, true
+				}
 				nm.take(x, j)
 				continue
 			}

@@ -45,6 +45,9 @@ func (r *reader) heading(i int) *table {
 	if t2 := r.flowHeading(i); t2 != nil {
 		return t2
 	}
+	if d := r.datesHeading(i); d != nil {
+		return d
+	}
 	if l.cells >= 2 && !r.hasResult(items) {
 		if w := r.watersHeading(i, t); w != nil {
 			return w
@@ -253,6 +256,29 @@ func (r *reader) flowHeading(i int) *table {
 	return t
 }
 
+// datesHeading reads a line of nothing but dates, run together, over rows of
+// as many values.
+func (r *reader) datesHeading(i int) *table {
+	items := r.items[i]
+	if r.lines[i].cells > 1 || len(items) < 2 {
+		return nil
+	}
+	t := &table{flow: true, line: i}
+	for k := range items {
+		it := &items[k]
+		if it.kind != itDate && !(it.kind == itValue && it.val.number() && isYear(it.val.num.text)) {
+			return nil
+		}
+		t.cols = append(t.cols, column{role: roleWater, cell: k, x: it.x, xe: it.xe, date: true, label: r.lines[i].text[it.start:it.end]})
+	}
+	for j := i + 1; j < len(r.lines) && j < i+4; j++ {
+		if r.valueCells(j) == len(t.cols) {
+			return t
+		}
+	}
+	return nil
+}
+
 // watersHeading reads a line as the heading of several waters: the row below
 // has a value under each of its cells.
 func (r *reader) watersHeading(i int, t *table) *table {
@@ -306,6 +332,10 @@ func (r *reader) watersHeading(i int, t *table) *table {
 	// every value of that row must stand under a cell of the heading
 	under := map[int]bool{}
 	nm, _ := r.rowName(j)
+	shift := 0
+	if r.lines[j].index && t.index && t.cols[0].cell <= nm.cell && len(t.cols) <= r.valueCells(j)+r.unitCells(j) {
+		shift = nm.cell + 1 - t.cols[0].cell // the empty cell over the names was lost
+	}
 	for k := range r.items[j] {
 		it := &r.items[j][k]
 		if it.kind != itValue && it.kind != itDash || it.start < nm.end {
@@ -313,8 +343,8 @@ func (r *reader) watersHeading(i int, t *table) *table {
 		}
 		hit := -1
 		for c := range t.cols {
-			if d := place(it, &t.cols[c], r.lines[j].index && t.index, !r.lines[j].index); d <= 3 {
-				if hit < 0 || place(it, &t.cols[hit], r.lines[j].index && t.index, true) > d {
+			if d := place(it, &t.cols[c], r.lines[j].index && t.index, !r.lines[j].index, shift); d <= 3 {
+				if hit < 0 || place(it, &t.cols[hit], r.lines[j].index && t.index, true, shift) > d {
 					hit = c
 				}
 			}
@@ -327,6 +357,7 @@ func (r *reader) watersHeading(i int, t *table) *table {
 	n, blanks := 0, 0
 	for c := range t.cols {
 		col := &t.cols[c]
+		col.cell += shift
 		switch {
 		case under[c] && (col.role == roleNone || col.role == roleSample || col.role == roleFraction || col.role == roleDate || col.role == roleName):
 			col.role = roleWater
@@ -350,6 +381,17 @@ func (r *reader) watersHeading(i int, t *table) *table {
 		return nil
 	}
 	return t
+}
+
+// unitCells counts the units of a line that stand in cells of their own.
+func (r *reader) unitCells(j int) int {
+	n := 0
+	for k := range r.items[j] {
+		if it := &r.items[j][k]; it.kind == itUnit && (k == 0 || r.items[j][k-1].cell != it.cell) {
+			n++
+		}
+	}
+	return n
 }
 
 // valueCells returns how many values stand in cells of their own behind a
@@ -439,7 +481,7 @@ func (r *reader) joinHeading(t *table, i int) bool {
 		for c := range t.cols {
 			it := items[a]
 			it.xe = items[b-1].xe
-			if place(&it, &t.cols[c], t.index, !t.index) <= 1 {
+			if place(&it, &t.cols[c], t.index, !t.index, 0) <= 1 {
 				col = c
 				break
 			}

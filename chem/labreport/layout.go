@@ -729,6 +729,7 @@ done:
 // test is an analyte that heads a column.
 type test struct {
 	named
+	own  bool // the unit stands in the heading itself
 	led  bool // words before the first analyte head columns of their own
 	cell int
 	x    int
@@ -755,7 +756,7 @@ func (r *reader) acrossHeading(i int) []test {
 					nm.next = n
 				}
 			}
-			out = append(out, test{named: nm, cell: it.cell, x: it.x, xe: items[nm.next-1].xe})
+			out = append(out, test{named: nm, own: nm.hasUnit, cell: it.cell, x: it.x, xe: items[nm.next-1].xe})
 			k = nm.next
 			continue
 		case it.kind == itValue && it.val.number() && it.depth == 0:
@@ -835,6 +836,7 @@ func (r *reader) acrossKind(j int) shape {
 // acrossUnits gives the columns the units of a line: each its own, or one unit
 // for the columns that dashes on both sides of it reach.
 func (r *reader) acrossUnits(cols []test, j int, flow bool) {
+	defer settleUnits(cols)
 	items := r.items[j]
 	l := &r.lines[j]
 	type mark struct {
@@ -939,6 +941,21 @@ func (r *reader) acrossUnits(cols []test, j int, flow bool) {
 	}
 }
 
+// settleUnits takes back the units of a line when one of them cannot belong to
+// its analyte: the line has lost cells, and the others may be wrong as well.
+func settleUnits(cols []test) {
+	for k := range cols {
+		if cols[k].hasUnit && !cols[k].own && cols[k].id != "" && !compatible(cols[k].id, cols[k].unit.unit) && cols[k].id != "ph" || cols[k].id == "ph" && cols[k].hasUnit && !cols[k].own && concentrationUnit(cols[k].unit.unit) {
+			for n := range cols {
+				if !cols[n].own {
+					cols[n].hasUnit, cols[n].unit = false, stated{}
+				}
+			}
+			return
+		}
+	}
+}
+
 // acrossRow reads the values of one sample under such a heading.
 func (r *reader) acrossRow(cols []test, j int, flow bool) {
 	items := r.items[j]
@@ -1001,7 +1018,7 @@ func (r *reader) acrossRow(cols []test, j int, flow bool) {
 		r.add(f)
 	}
 	switch {
-	case l.index:
+	case l.index && !(len(vals) < len(cols) && r.implausibleCells(cols, vals)):
 		for _, it := range vals {
 			for k := range cols {
 				if it.cell == cols[k].cell {
@@ -1025,6 +1042,19 @@ func (r *reader) acrossRow(cols []test, j int, flow bool) {
 		r.warnings = append(r.warnings, analysisWarningAt("ambiguous_layout", "more values than names on this line; none was read", l.line, ""))
 		r.fate[j].What, r.fate[j].Why = Doubtful, "more values than names"
 	}
+}
+
+// implausibleCells tells whether a value is implausible under the analyte of
+// its cell: the line has lost a cell.
+func (r *reader) implausibleCells(cols []test, vals []*item) bool {
+	for _, it := range vals {
+		for k := range cols {
+			if it.cell == cols[k].cell && !r.plausible(&cols[k], it) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // byPlace puts each value under the name it stands under; nil when two share

@@ -288,7 +288,13 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 	}
 	byIndex := l.index && t.index
 	byPlace := !byIndex && !t.flow && !t.index && l.cells >= 2
-	put := align(rest, cols, byIndex, byPlace)
+	shift := 0
+	if k := t.find(roleName); byIndex && k >= 0 && fromX == 0 {
+		shift = l.toks[r.items[i][nm.first].t0].cell - t.cols[k].cell
+	} else if byIndex && k < 0 && len(cols) > 0 && cols[0].cell <= nm.cell {
+		shift = nm.cell + 1 - cols[0].cell
+	}
+	put, sure := arrange(rest, cols, byIndex && !valueInCell(rest, nm), byPlace, shift)
 	var limits []value
 	var low, high *value
 	var colUnit stated
@@ -418,6 +424,9 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			continue
 		}
 		f := r.newFinding(i, nm, it, h.val)
+		if !sure {
+			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has lost cells, so another of its numbers may be the result"))
+		}
 		f.fraction = rowFraction
 		f.flags = h.val.flags + flags
 		f.limits, f.low, f.high = limits, low, high
@@ -480,6 +489,12 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			r.lastBasis = rowBasis
 		}
 	}
+}
+
+// valueInCell tells whether a value stands in the cell of the name: the cells
+// have run together and cannot be counted.
+func valueInCell(rest []item, nm named) bool {
+	return len(rest) > 0 && rest[0].kind == itValue && rest[0].cell == nm.cell
 }
 
 // strayUnit finds the unit of a row that has no cell of its own: it stands
@@ -633,7 +648,11 @@ func (r *reader) flagText(l *line, it *item) string {
 
 // newFinding makes a finding of a value under a name.
 func (r *reader) newFinding(i int, nm named, it *item, v value) finding {
-	return finding{id: nm.id, fraction: nm.fraction, basis: nm.basis, val: v, line: i, start: it.start, end: it.end, block: r.block, column: -1, prelim: r.prelim, final: r.final, nameText: nm.text, nameOCR: nm.damaged}
+	var doubts []analysis.Warning
+	if nm.open {
+		doubts = append(doubts, analysisWarning("ambiguous_layout", "the name goes on where it cannot be followed"))
+	}
+	return finding{doubts: doubts, id: nm.id, fraction: nm.fraction, basis: nm.basis, val: v, line: i, start: it.start, end: it.end, block: r.block, column: -1, prelim: r.prelim, final: r.final, nameText: nm.text, nameOCR: nm.damaged}
 }
 
 // plainRow reads a row without a heading: a name, its value, and perhaps more
@@ -715,6 +734,12 @@ func (r *reader) plainRow(i int, nm named) bool {
 			}
 			r.second(i, nm, items, k, got, before)
 		}
+	}
+	if got != nil && r.rowPending(items[nm.next:k]) {
+		r.found = r.found[:before] // the number is the limit of a result still to come
+		r.pending++
+		r.ignore(i, "pending")
+		return true
 	}
 	if got == nil {
 		if r.rowPending(items[nm.next:]) {
@@ -936,7 +961,7 @@ func (r *reader) second(i int, nm named, items []item, k int, first *item, befor
 		}
 		return
 	}
-	if len(r.found) > before && items[k].cell != first.cell && items[k].depth == 0 && r.lines[i].cells >= 3 {
+	if len(r.found) > before && items[k].depth == 0 && !v.isRange && (items[k].cell != first.cell && r.lines[i].cells >= 3 || &items[k-1] == first && !first.val.hasUnit) {
 		for j := k - 1; &items[j] != first; j-- {
 			if items[j].kind == itUnit || items[j].kind == itDitto {
 				return // behind the unit stands a limit

@@ -206,10 +206,64 @@ func omitCost(it *item) float64 {
 	return 1.5
 }
 
+// arrange puts items into columns. A row that fills every column in order is
+// put so whatever the places; else the cells count, or the places. sure is
+// false when neither helps and another way was possible.
+func arrange(items []item, cols []column, byIndex, byPlace bool, shift int) (put []int, sure bool) {
+	if !byIndex {
+		if put, _ := align(items, cols, false, false, 0); fills(items, cols, put) {
+			return put, true
+		}
+		put, _ = align(items, cols, false, byPlace, 0)
+		return put, true
+	}
+	put, _ = align(items, cols, true, false, shift)
+	for k := range items {
+		if put[k] < 0 && (items[k].kind == itValue && items[k].val.number() && !items[k].val.counts || items[k].kind == itUnit) || put[k] >= 0 && fit(&items[k], &cols[put[k]]) >= 12 {
+			put, _ = align(items, cols, false, false, 0) // cells were lost on the way
+			return put, fills(items, cols, put) || numbers(items) <= 1
+		}
+	}
+	return put, true
+}
+
+// fills tells whether every column has an item, every item a column, and all
+// fit.
+func fills(items []item, cols []column, put []int) bool {
+	used := 0
+	last := -1
+	for k := range items {
+		if put[k] < 0 {
+			if items[k].kind == itPunct {
+				continue
+			}
+			return false
+		}
+		if put[k] != last {
+			used++
+			last = put[k]
+			if fit(&items[k], &cols[put[k]]) > 1.2 {
+				return false
+			}
+		}
+	}
+	return used == len(cols)
+}
+
+func numbers(items []item) int {
+	n := 0
+	for k := range items {
+		if items[k].kind == itValue && items[k].val.number() && !items[k].val.counts {
+			n++
+		}
+	}
+	return n
+}
+
 // align puts items into columns, in order, at the least cost. It returns the
-// column of each item, or -1. Several items may share a column if they stand
-// side by side.
-func align(items []item, cols []column, byIndex, byPlace bool) []int {
+// column of each item, or -1, and the cost. Several items may share a column if
+// they stand side by side.
+func align(items []item, cols []column, byIndex, byPlace bool, shift int) ([]int, float64) {
 	n, m := len(items), len(cols)
 	cost := make([]float64, (n+1)*(m+1))
 	from := make([]int8, (n+1)*(m+1))
@@ -237,7 +291,7 @@ func align(items []item, cols []column, byIndex, byPlace bool) []int {
 				relax(at(i+1, j), c+omitCost(&items[i]), 2)
 			}
 			if i < n && j < m {
-				relax(at(i+1, j+1), c+fit(&items[i], &cols[j])+place(&items[i], &cols[j], byIndex, byPlace), 3)
+				relax(at(i+1, j+1), c+fit(&items[i], &cols[j])+place(&items[i], &cols[j], byIndex, byPlace, shift), 3)
 			}
 			if i < n && j > 0 && i > 0 && from[at(i, j)] >= 3 && shares(&items[i-1], &items[i], &cols[j-1]) {
 				relax(at(i+1, j), c+shareCost(&items[i-1], &items[i]), 4)
@@ -260,10 +314,10 @@ func align(items []item, cols []column, byIndex, byPlace bool) []int {
 			i--
 			out[i] = j - 1
 		default:
-			return out
+			return out, cost[at(n, m)]
 		}
 	}
-	return out
+	return out, cost[at(n, m)]
 }
 
 // shares tells whether an item may join the one before it in the same column:
@@ -298,9 +352,9 @@ func shareCost(prev, it *item) float64 {
 }
 
 // place is what it costs to put an item into a column by where both stand.
-func place(it *item, c *column, byIndex, byPlace bool) float64 {
+func place(it *item, c *column, byIndex, byPlace bool, shift int) float64 {
 	if byIndex {
-		if it.cell == c.cell {
+		if it.cell == c.cell+shift {
 			return 0
 		}
 		return 1000

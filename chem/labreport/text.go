@@ -43,6 +43,7 @@ type reader struct {
 
 // interpret reads the rows of a report whose layout is not known beforehand.
 func interpret(src source, o Options) (*Reading, error) {
+	src.rows = singleSpaced(src.rows)
 	r := &reader{o: o, src: src}
 	r.cut()
 	r.joinWrapped()
@@ -61,6 +62,7 @@ func (r *reader) cut() {
 	r.items = make([][]item, r.real, cap(r.lines))
 	r.fate = make([]Fate, r.real)
 	for i, row := range r.src.rows {
+		r.work.quoted = row.cells == nil && marked(row) && (i > 0 && marked(r.src.rows[i-1]) || i+1 < r.real && marked(r.src.rows[i+1]))
 		r.lines[i] = r.work.lex(row)
 		r.items[i] = r.work.itemize(&r.lines[i])
 		r.fate[i] = Fate{Line: row.line, What: Ignored}
@@ -70,7 +72,46 @@ func (r *reader) cut() {
 			}
 		}
 	}
+	r.work.quoted = false
 	r.blocks = []block{{line: -1}}
+}
+
+// marked tells whether a line begins with the mark of quoted mail.
+func marked(w row) bool { return strings.HasPrefix(strings.TrimLeft(w.text, " "), ">") }
+
+// singleSpaced drops the blank lines of a text in which every second line is
+// blank, as some programs copy it: there they part nothing.
+func singleSpaced(rows []row) []row {
+	full, followed := 0, 0
+	for i := range rows {
+		if blankText(rows[i]) {
+			continue
+		}
+		full++
+		if i+1 == len(rows) || blankText(rows[i+1]) {
+			followed++
+		}
+	}
+	if full < 6 || 10*followed < 9*full {
+		return rows
+	}
+	out := make([]row, 0, len(rows)/2+1)
+	for i := range rows {
+		if blankText(rows[i]) && i > 0 && !blankText(rows[i-1]) {
+			continue
+		}
+		out = append(out, rows[i])
+	}
+	return out
+}
+
+func blankText(w row) bool {
+	for i := 0; i < len(w.text); i++ {
+		if c := w.text[i]; c != ' ' && c != '\t' && c != '\r' {
+			return false
+		}
+	}
+	return true
 }
 
 // virtual adds a line put together from pieces of others and returns its

@@ -62,8 +62,9 @@ type lexer struct {
 
 // workspace holds buffers for cutting lines one after the other.
 type workspace struct {
-	toks  []token
-	items []item
+	toks   []token
+	items  []item
+	quoted bool // the line is quoted mail: ">" at its start is no comparison
 }
 
 // lex cuts one row. Cells part at tabs, pipes, leaders and runs of blanks.
@@ -76,7 +77,7 @@ func (w *workspace) lex(r row) line {
 	if len(s) > MaxLineLength {
 		s = s[:MaxLineLength]
 	}
-	start := quoted(s)
+	start := quoted(s, w.quoted)
 	pipes := strings.Count(s, "|") >= 2
 	l.index = r.cells != nil || pipes || strings.IndexByte(s, '\t') >= 0
 	l.prefix = start
@@ -90,16 +91,13 @@ func (w *workspace) lex(r row) line {
 }
 
 // quoted returns the bytes of mail quote marks at the start of a line.
-func quoted(s string) int {
+func quoted(s string, mail bool) int {
 	i := 0
 	for i < len(s) && i < 12 && (s[i] == '>' || s[i] == ' ' && i+1 < len(s) && s[i+1] == '>') {
 		i++
 	}
-	if i > 0 && i < len(s) && isDigit(s[i]) {
+	if j := skipBlanks(s, i); !mail && i > 0 && j < len(s) && isDigit(s[j]) {
 		return 0 // "> 25" is a value
-	}
-	if i > 0 && i+1 < len(s) && s[i] == ' ' && isDigit(s[i+1]) && i == 1 {
-		return 0
 	}
 	return i
 }
