@@ -25,10 +25,6 @@ func (t *grid) learnStyle() {
 	}
 }
 
-// maxQuotedLines bounds a quoted cell that runs over several lines: a quote
-// that is not closed within it is taken as an ordinary character.
-const maxQuotedLines = 40
-
 // delimited reads lines as CSV (RFC 4180), semicolon CSV or TSV, if their
 // columns say that they are. Text in columns of blanks is none of it.
 func delimited(lines []string) (grid, bool) {

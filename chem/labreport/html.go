@@ -71,12 +71,6 @@ type htmlTable struct {
 	span   int // cells that the open one stands for; its text is in the first
 }
 
-// maxTables bounds how deep tables are followed into tables.
-const maxTables = 50
-
-// maxSpan bounds the empty cells that a colspan stands for.
-const maxSpan = 50
-
 var (
 	unseen = []atom.Atom{atom.Script, atom.Style, atom.Head, atom.Title, atom.Template, atom.Del, atom.S, atom.Strike, atom.Noscript, atom.Select, atom.Textarea}
 	breaks = []atom.Atom{atom.P, atom.Div, atom.Br, atom.Li, atom.Ul, atom.Ol, atom.H1, atom.H2, atom.H3, atom.H4, atom.H5, atom.H6, atom.Hr, atom.Blockquote, atom.Dt, atom.Dd, atom.Section, atom.Article, atom.Header, atom.Footer, atom.Caption, atom.Form, atom.Address, atom.Main}

@@ -38,9 +38,6 @@ const (
 // absentWords are cells that mean a non-detect without a limit of its own.
 var absentWords = []string{"nd", "bdl", "<", "u", "non-detect", "nondetect", "not detected", "none detected", "below detection limit", "<mdl", "<rl", "<lod", "<loq"}
 
-// maxNumber bounds the length of one number, in characters.
-const maxNumber = 40
-
 // readMeasure reads a value cell of a table that writes numbers in some style.
 func readMeasure(cell string, st style) measure {
 	s := strings.TrimSpace(cell)

@@ -9,17 +9,6 @@ import (
 	"github.com/ledongthuc/pdf"
 )
 
-// Bounds on a PDF. Each is named in the refusal of a larger file.
-const (
-	maxPages      = 60        // pages
-	maxPDFStream  = 2 << 20   // bytes of one unpacked stream
-	maxPDFUnpacks = 24 << 20  // bytes unpacked in all
-	maxPDFReads   = 40_000    // times that the library may ask for bytes
-	maxGlyphs     = 200_000   // characters on all pages
-	maxOperators  = 2_000_000 // drawing instructions on all pages
-	maxForms      = 4         // depth of drawings within drawings
-)
-
 // readPDF reads the text of a PDF as rows, rebuilt from where each character
 // stands. There is no table in a PDF; the rows that were recognised are shown
 // back to the user with the reading.

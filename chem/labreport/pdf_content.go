@@ -102,9 +102,6 @@ type textState struct {
 	rise            float64 // Ts
 }
 
-// maxSaved bounds the saved states; real pages nest a few.
-const maxSaved = 500
-
 // run carries instructions out.
 func (c *content) run(b []byte, s textState, depth int) {
 	l := pdfLexer{b: b}
@@ -187,10 +184,6 @@ func (c *content) run(b []byte, s textState, depth int) {
 		args = args[:0]
 	}
 }
-
-// maxOperands bounds the operands kept for one instruction; an array of text
-// pieces is the longest.
-const maxOperands = 20_000
 
 func (s *textState) move(x, y float64) {
 	s.line = transform{1, 0, 0, 1, x, y}.then(s.line)

@@ -12,12 +12,6 @@ import (
 	"strconv"
 )
 
-// Bounds on the objects of a PDF.
-const (
-	maxPDFObjects = 50_000
-	maxPDFNumber  = 100_000 // highest number of an object
-)
-
 // pdfObject is one object of a PDF as it stands in the file.
 type pdfObject struct {
 	generation int

@@ -17,13 +17,6 @@ var (
 	ErrBroken    = errors.New("the file is broken")
 )
 
-// Bounds on what is read. Larger input is refused with the bound named.
-const (
-	MaxBytes      = 16 << 20 // bytes of input
-	MaxLines      = 200_000  // lines, or rows of all tables together
-	MaxLineLength = 64 << 10 // bytes of one line
-)
-
 // Refusal is the error of an input that cannot be read: the problems, and
 // what had been noticed until then, with codes ("not_water", "no_results",
 // "pending_results" and others).

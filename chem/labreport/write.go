@@ -164,9 +164,6 @@ func readOwnCSV(text string, o Options) (*Reading, error) {
 	return r, nil
 }
 
-// maxFaults bounds how many faults of one document are collected.
-const maxFaults = 100
-
 func csvProblem(err error, o Options) schemas.Problems {
 	p := schemas.Problem{File: o.File, Found: err.Error(), Want: "CSV with the columns of an analysis", Remedy: "write the analysis anew", Err: schemas.ErrInvalid}
 	var pe *csv.ParseError

@@ -16,15 +16,6 @@ import (
 	"github.com/thedatashed/xlsxreader"
 )
 
-// Bounds on a workbook. Larger ones are refused with the bound named.
-const (
-	maxParts        = 200     // files in the archive
-	maxUnpacked     = 8 << 20 // bytes of all its XML, unpacked
-	maxSheetRows    = 20_000  // rows of all sheets
-	maxSheetCells   = 300_000 // cells of all sheets
-	maxSheetColumns = 1_000   // columns of a sheet
-)
-
 // readXLSX reads the sheets of a workbook as rows with cells. A sheet of a
 // workbook with several is headed by a row with its name. Lines are counted
 // over all sheets, without empty rows.
@@ -205,9 +196,6 @@ type partWalk struct {
 	texts    int // runs of characters in the open value
 	runs     int // t elements in the open inline string
 }
-
-// maxXMLDepth bounds nested elements. A workbook needs fewer than ten.
-const maxXMLDepth = 64
 
 func (p *partWalk) token(t xml.Token) error {
 	switch t := t.(type) {
