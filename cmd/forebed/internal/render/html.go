@@ -146,6 +146,10 @@ func (h *markup) table(head []string, rows [][]string) {
 	if strings.Trim(strings.Join(head, ""), ">") != "" {
 		h.b.WriteString("<thead><tr>")
 		for _, c := range head {
+			if c == "" {
+				h.b.WriteString("<td></td>") // a header cell must say something
+				continue
+			}
 			h.b.WriteString(`<th scope="col"` + class(c) + ">" + esc(strings.TrimPrefix(c, ">")) + "</th>")
 		}
 		h.b.WriteString("</tr></thead>\n")

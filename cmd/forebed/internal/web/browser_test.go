@@ -110,6 +110,15 @@ func (b *tab) click(selector string) {
 	b.do("click "+selector, chromedp.Click(chromedp.CSS(selector)))
 }
 
+// submit clicks and waits for the page that the server answers with.
+func (b *tab) submit(selector string) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
+	defer cancel()
+	_, err := chromedp.RunResponse(ctx, chromedp.Click(chromedp.CSS(selector)))
+	b.must("submit with "+selector, err)
+}
+
 func (b *tab) wait(selector string) {
 	b.t.Helper()
 	b.do("wait for "+selector, chromedp.WaitVisible(chromedp.CSS(selector)))

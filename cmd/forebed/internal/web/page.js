@@ -12,7 +12,7 @@
   async function ask(data, signal) {
     if (window.forebed) { return window.forebed(data, signal); }
     const answer = await fetch("./", { method: "POST", body: data, signal: signal });
-    const name = /filename="([^"]+)"/.exec(answer.headers.get("Content-Disposition") || "");
+    const name = /filename="?([^";]+)/.exec(answer.headers.get("Content-Disposition") || "");
     return { type: answer.headers.get("Content-Type"), filename: name && name[1], body: await answer.blob() };
   }
 
@@ -24,7 +24,7 @@
     setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
   }
 
-  function say(text) { document.getElementById("status").textContent = text; }
+  function say(text) { document.getElementById("working").textContent = text; }
 
   async function press(value, focus) {
     if (current) { current.abort(); }
