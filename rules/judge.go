@@ -97,7 +97,7 @@ func (b *bench) judge(t train, legs []*leg, sizes []process.Size, lives []bed.Li
 			if effect == process.Reduced || legs[i].outside[w]+legs[i].unsure[w] == 0 {
 				continue
 			}
-			must, guess := effect >= process.Damages, guessed(b.report, windowQuantity(facts.Windows[w].Quantity))
+			must, guess := effect == process.Damages, guessed(b.report, windowQuantity(facts.Windows[w].Quantity))
 			found = append(found, breach{place: i, window: w, must: must,
 				share: bounded(float64(legs[i].outside[w])/n, guess, must), doubt: float64(legs[i].unsure[w]) / n})
 		}

@@ -379,7 +379,9 @@ func (w *writer) alternatives(status Status) ([]Alternative, error) {
 			}
 		}
 	}
-	out = append(out, w.alternative("none", "No pretreatment: the vessel alone.", w.none))
+	none := w.alternative("none", "No pretreatment: the vessel alone.", w.none)
+	none.Chosen = none.Chosen && status != StatusNone
+	out = append(out, none)
 	bare, err := w.membraneAlone()
 	if err != nil {
 		return nil, err

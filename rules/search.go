@@ -374,15 +374,16 @@ func (s *search) barred(t train, c car, in []water.Water) bool {
 	return slices.Max(broken) > len(in)/2
 }
 
-// promising reports whether a stage does something to some water and works in
-// at least half of the draws.
+// promising reports whether a stage does something to some water and is not
+// ruined in most draws. One that does not work (Refuses) changes nothing of
+// what it is there for, so what follows behind it decides.
 func (s *search) promising(c car, g *leg) bool {
 	if !g.changed && c.slot != slotInlet && !c.installed && !slices.Contains(s.o.Force, c.stage.Kind()) {
 		return false // one sample does not show the grit of a well, so a filter at the inlet is always tried
 	}
 	most := len(g.out) / 2
 	for k, window := range c.stage.Facts().Windows {
-		if window.Effect >= process.Damages && g.outside[k] > most && !guessed(s.full.report, windowQuantity(window.Quantity)) {
+		if window.Effect == process.Damages && g.outside[k] > most && !guessed(s.full.report, windowQuantity(window.Quantity)) {
 			return false
 		}
 	}
