@@ -32,7 +32,7 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-func helper(job, path string) *exec.Cmd {
+func child(job, path string) *exec.Cmd {
 	cmd := exec.Command(os.Args[0])
 	cmd.Env = append(os.Environ(), jobVariable+"="+job, pathVariable+"="+path)
 	return cmd
@@ -68,7 +68,7 @@ func TestKilledWhileAdding(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 500))
 	acknowledged, kills := 0, 0
 	for acknowledged < adds-1 {
-		cmd := helper("add", path)
+		cmd := child("add", path)
 		out, err := cmd.StdoutPipe()
 		if err != nil {
 			t.Fatal(err)
@@ -176,7 +176,7 @@ func TestFullDiskAndReadOnly(t *testing.T) {
 				}
 			}
 			before := content(t, path)
-			if out, err := helper(job, path).CombinedOutput(); err != nil {
+			if out, err := child(job, path).CombinedOutput(); err != nil {
 				t.Fatalf("%v: %s", err, out)
 			}
 			if got := content(t, path); got != before {

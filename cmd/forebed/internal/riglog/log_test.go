@@ -3,12 +3,15 @@ package riglog
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
+	"time"
 
 	"forebed/chem/unit"
 	"forebed/schemas"
@@ -338,6 +341,36 @@ func TestCreate(t *testing.T) {
 	}
 	if l, err := Read(path); err != nil || len(l.Entries) != 2 {
 		t.Errorf("got %v, %v", l, err)
+	}
+}
+
+// Writers at the same time wait for each other: every entry is there, whole
+// and once.
+func TestWritersAtOnce(t *testing.T) {
+	path := newLog(t, refillRow)
+	const writers, each = 4, 20
+	var wg sync.WaitGroup
+	for w := range writers {
+		wg.Go(func() {
+			for i := range each {
+				e := Entry{Date: Date{t: time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)}, Kind: Stage, Stage: Vessel, Task: fmt.Sprintf("task %d of writer %d", i, w)}
+				if _, err := Append(path, e, Confirm{}); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+	wg.Wait()
+	l, err := Read(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]bool{}
+	for _, e := range l.Entries[1:] {
+		seen[e.Task] = true
+	}
+	if len(l.Entries) != 1+writers*each || len(seen) != writers*each {
+		t.Errorf("%d entries, %d of them different, want %d", len(l.Entries)-1, len(seen), writers*each)
 	}
 }
 
