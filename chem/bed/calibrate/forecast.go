@@ -71,12 +71,10 @@ type Forecast struct {
 	Left   Band    // in litres; 0 past the end
 	Days   Band    // to the end by the habit; +Inf where it lies beyond the horizon
 	Ended  float64 // probability that the end has passed
-	Share  float64 // of its life used, at the median; 1 and more past the end
 	Usable Band    // what a fill of this vessel lasts on the plan's water, over the plan's median
 	Load   Band    // of the feed now, over the plan's water
 	Pen    Band    // what the pen will show at the end, its offset included, ppm
 	Offset Band    // what the pen behind the vessel is off, ppm
-	Silica float64 // probability that silica is past 1 mg/L while the pen shows nothing
 	Worth  float64 // number of equal draws behind the figures
 
 	left        []float64 // sorted
@@ -93,7 +91,6 @@ func (m *Model) Forecast(h Habit, horizon float64, seed uint64) Forecast {
 	past := m.lived[len(m.lived)-1].x
 	for i := range m.states {
 		s := &m.states[i]
-		shape := m.shapeOf(s)
 		total := s.usable * s.fill
 		left[i], days[i] = m.run(s, total-past, h, horizon, math.Exp(useSpread*rng.NormFloat64()))
 		life[i] = float64(m.current.Used) + left[i]
@@ -101,17 +98,14 @@ func (m *Model) Forecast(h Habit, horizon float64, seed uint64) Forecast {
 			life[i] = float64(m.current.Used) * total / past
 			f.Ended += 1 / float64(n)
 		}
-		if t := past / total; shape.Silica(t) > silicaMark && shape.Pen(t) < 1 {
-			f.Silica += 1 / float64(n)
-		}
 		usable[i] = s.usable
 		load[i] = math.Exp(m.loadAt(s, m.current.Day))
+		shape := m.shapeOf(s)
 		pen[i] = max(0, shape.Pen(1)+s.offset)
 		offset[i] = s.offset
 	}
 	f.Life, f.Left, f.Days, f.Usable, f.Load, f.Pen, f.Offset = bandOf(life), bandOf(left), bandOf(days), bandOf(usable), bandOf(load), bandOf(pen), bandOf(offset)
 	slices.Sort(f.left)
-	f.Share = float64(m.current.Used) / f.Life.P50
 	return f
 }
 
