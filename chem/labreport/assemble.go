@@ -61,6 +61,7 @@ func (r *reader) assemble() (*Reading, error) {
 	if err := r.refusal(&doc); err != nil {
 		return nil, err
 	}
+	r.notePlaces(&doc)
 	r.doubts(&doc)
 	lines := make([]Fate, 0, len(r.fate))
 	for k, f := range r.fate {

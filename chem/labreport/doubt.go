@@ -146,6 +146,11 @@ func pairDoubts(results []analysis.Result) {
 				continue
 			}
 			if a.Unit == b.Unit && a.Basis == b.Basis {
+				if elsewhere(a, b) {
+					doubtful(a, "duplicate_result", fmt.Sprintf("%s stands again on line %d; here it was %s, there %s, and the one of the field counts", a.Analyte, b.Line, a.Note, b.Note))
+					doubtful(b, "duplicate_result", fmt.Sprintf("%s stands before on line %d", a.Analyte, a.Line))
+					continue
+				}
 				doubtful(a, "duplicate_result", fmt.Sprintf("%s stands again on line %d", a.Analyte, b.Line), analysis.Reading{Flag: "--set " + string(a.Analyte) + "=" + trim(firstNumber(a)) + string(a.Unit), Means: "use the first"}, analysis.Reading{Flag: "--set " + string(a.Analyte) + "=" + trim(firstNumber(b)) + string(b.Unit), Means: "use the second"})
 				doubtful(b, "duplicate_result", fmt.Sprintf("%s stands before on line %d", a.Analyte, a.Line))
 				continue
@@ -153,6 +158,12 @@ func pairDoubts(results []analysis.Result) {
 			conversionDoubt(a, b)
 		}
 	}
+}
+
+// elsewhere tells whether one of two results was read in the field and the
+// other in the laboratory: then package water takes the one of the field.
+func elsewhere(a, b *analysis.Result) bool {
+	return a.Note == noteField && b.Note == noteLaboratory || a.Note == noteLaboratory && b.Note == noteField
 }
 
 // toldApart tells whether one of two results is said to be calculated and the
