@@ -44,7 +44,7 @@ func newBench(in *Input, raw []water.Water, seed uint64) *bench {
 	}
 	b.purse = newPurse(&in.Rig.Prices, n, b.central, seed)
 	b.pumping = priceRange{Interval: pumping}.draw("pumping", n, seed)
-	b.pumping[b.central] = pumping.Typical
+	b.pumping[b.central] = priceRange{Interval: pumping}.median()
 	b.site = in.siteValues()
 	b.report = &FactsOf(in.Sample, nil).Values
 	b.limits = map[Scope]*Limits{AtVessel: in.Rules.Limits(AtVessel)}

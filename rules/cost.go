@@ -65,7 +65,7 @@ func (u *Use) fillParts(life unit.Litres) float64 {
 }
 
 // purse holds the price of each thing in every draw. The central draw holds
-// the typical price. All prices are drawn when it is made, so that workers may
+// the median of its range. All prices are drawn when it is made, so that workers may
 // share it.
 type purse struct {
 	prices *Prices
@@ -78,7 +78,7 @@ func newPurse(p *Prices, n, central int, seed uint64) *purse {
 	for _, key := range slices.Sorted(maps.Keys(p.rows)) {
 		row := p.rows[key]
 		xs := row.draw(key, n, seed)
-		xs[central] = row.Typical
+		xs[central] = row.median()
 		purse.index[key] = len(purse.at)
 		purse.at = append(purse.at, xs)
 	}

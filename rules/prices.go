@@ -328,6 +328,20 @@ func (p *Prices) find(key string) (string, priceRange, bool) {
 	}
 }
 
+// median of the range, which is drawn as a triangle with its mode at Typical.
+// Ranges of prices are skewed; the sum of many modes would lie far below the
+// middle of the sum.
+func (r priceRange) median() float64 {
+	width := r.High - r.Low
+	if width <= 0 {
+		return r.Typical
+	}
+	if left := (r.Typical - r.Low) / width; left < 0.5 {
+		return r.High - width*math.Sqrt(0.5*(1-left))
+	}
+	return r.Low + math.Sqrt(0.5*width*(r.Typical-r.Low))
+}
+
 // draw returns n prices of one key. The same key and seed give the same
 // prices whatever else is drawn, so that two plans are compared at the same
 // prices.

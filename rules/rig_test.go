@@ -1,13 +1,16 @@
 package rules
 
 import (
+	"encoding/json"
 	"errors"
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
+	"forebed/chem/bed"
 	"forebed/chem/unit"
 	"forebed/schemas"
 )
@@ -170,4 +173,65 @@ func TestBadRigs(t *testing.T) {
 			}
 		})
 	}
+}
+
+// The median of a triangle of 600, 1500 and 3000 by hand: half of the area lies
+// below 3000 - sqrt(0.5 x 2400 x 1500) = 1658.4; mirrored it is 3600 - 1658.4.
+func TestMedianPrice(t *testing.T) {
+	for _, c := range []struct{ low, typical, high, want float64 }{
+		{600, 1500, 3000, 1658.3593}, {600, 2100, 3000, 1941.6407}, {5, 5, 5, 5}, {0, 0, 0, 0}, {1, 2, 3, 2},
+	} {
+		r := priceRange{Interval: bed.Interval{Low: c.low, Typical: c.typical, High: c.high}}
+		if got := r.median(); math.Abs(got-c.want) > 1e-3 {
+			t.Errorf("%v: %v, want %v", c, got, c.want)
+		}
+		below := 0
+		for _, x := range r.draw("x", 4000, 1) {
+			if x < r.median() {
+				below++
+			}
+		}
+		if c.high > c.low && (below < 1850 || below > 2150) {
+			t.Errorf("%v: %d of 4000 draws lie below the median", c, below)
+		}
+	}
+}
+
+// The schema of the rig names every field of the Go types and no other.
+func TestRigSchemaMatchesTypes(t *testing.T) {
+	src, _ := schemas.Source("rig")
+	var schema map[string]any
+	if err := json.Unmarshal(src, &schema); err != nil {
+		t.Fatal(err)
+	}
+	var compare func(at string, schema map[string]any, typ reflect.Type)
+	compare = func(at string, schema map[string]any, typ reflect.Type) {
+		for typ.Kind() == reflect.Pointer || typ.Kind() == reflect.Slice {
+			if items, ok := schema["items"].(map[string]any); ok {
+				schema = items
+			}
+			typ = typ.Elem()
+		}
+		props, ok := schema["properties"].(map[string]any)
+		if !ok || typ.Kind() != reflect.Struct {
+			return
+		}
+		seen := map[string]bool{}
+		for i := range typ.NumField() {
+			name, _, _ := strings.Cut(typ.Field(i).Tag.Get("json"), ",")
+			seen[name] = true
+			sub, ok := props[name].(map[string]any)
+			if !ok {
+				t.Errorf("%s/%s is not in the schema", at, name)
+				continue
+			}
+			compare(at+"/"+name, sub, typ.Field(i).Type)
+		}
+		for name := range props {
+			if !seen[name] {
+				t.Errorf("%s/%s is in the schema only", at, name)
+			}
+		}
+	}
+	compare("", schema, reflect.TypeFor[RigDocument]())
 }
