@@ -63,6 +63,7 @@ func (r *reader) assemble() (*Reading, error) {
 	}
 	r.notePlaces(&doc)
 	r.doubts(&doc)
+	r.nameUnknownUnits(&doc)
 	lines := make([]Fate, 0, len(r.fate))
 	for k, f := range r.fate {
 		if !r.lines[k].blank || r.lines[k].gone {

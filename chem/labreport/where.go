@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"fmt"
 	"strings"
 	"unicode"
 
@@ -67,6 +68,40 @@ func (r *reader) notePlaces(doc *analysis.Document) {
 			}
 		}
 	}
+}
+
+// nameUnknownUnits says which word behind a number was taken for a unit and is
+// none: a word with a slash or a percent sign in it.
+func (r *reader) nameUnknownUnits(doc *analysis.Document) {
+	for i := range doc.Samples {
+		for k := range doc.Samples[i].Results {
+			res := &doc.Samples[i].Results[k]
+			for n := range res.Warnings {
+				if w := &res.Warnings[n]; w.Code == "unit_missing" {
+					if word := r.unitWord(res); word != "" {
+						w.Message = fmt.Sprintf("%q is no unit that is known here", word)
+					}
+				}
+			}
+		}
+	}
+}
+
+// unitWord returns the word that stands behind a result on its line, if it
+// looks like a unit.
+func (r *reader) unitWord(res *analysis.Result) string {
+	for i := range r.src.rows {
+		if r.src.rows[i].line != res.Line {
+			continue
+		}
+		_, rest, found := strings.Cut(r.src.rows[i].text, res.AsWritten)
+		words := strings.Fields(rest)
+		if !found || len(words) == 0 || len(words[0]) > 16 || !strings.ContainsAny(words[0], "/%") {
+			return ""
+		}
+		return words[0]
+	}
+	return ""
 }
 
 // wordOfPlace returns the note of the first word of a line that tells where a
