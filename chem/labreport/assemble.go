@@ -61,9 +61,10 @@ func (r *reader) assemble() (*Reading, error) {
 	if err := r.refusal(&doc); err != nil {
 		return nil, err
 	}
-	r.notePlaces(&doc)
+	texts := r.textByLine()
+	r.notePlaces(&doc, texts)
 	r.doubts(&doc)
-	r.nameUnknownUnits(&doc)
+	nameUnknownUnits(&doc, texts)
 	lines := make([]Fate, 0, len(r.fate))
 	for k, f := range r.fate {
 		if !r.lines[k].blank || r.lines[k].gone {

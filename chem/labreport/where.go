@@ -34,9 +34,18 @@ var telling = map[analyte.ID]bool{"ph": true, "conductivity": true, "alkalinity"
 // "laboratory" names a house and not a place of measurement.
 const headWords = 4
 
+// textByLine returns the lines of the input by their number.
+func (r *reader) textByLine() map[int]string {
+	text := make(map[int]string, len(r.src.rows))
+	for _, row := range r.src.rows {
+		text[row.line] = row.text
+	}
+	return text
+}
+
 // notePlaces notes where each telling result was read: by a word of its own
 // line, else by the heading above it.
-func (r *reader) notePlaces(doc *analysis.Document) {
+func (r *reader) notePlaces(doc *analysis.Document, text map[int]string) {
 	heading := make(map[int]string) // by line of the input
 	note := ""
 	for i := range r.fate {
@@ -50,10 +59,6 @@ func (r *reader) notePlaces(doc *analysis.Document) {
 			}
 		}
 		heading[f.Line] = note
-	}
-	text := make(map[int]string, len(r.src.rows))
-	for _, row := range r.src.rows {
-		text[row.line] = row.text
 	}
 	for i := range doc.Samples {
 		for k := range doc.Samples[i].Results {
@@ -72,13 +77,13 @@ func (r *reader) notePlaces(doc *analysis.Document) {
 
 // nameUnknownUnits says which word behind a number was taken for a unit and is
 // none: a word with a slash or a percent sign in it.
-func (r *reader) nameUnknownUnits(doc *analysis.Document) {
+func nameUnknownUnits(doc *analysis.Document, text map[int]string) {
 	for i := range doc.Samples {
 		for k := range doc.Samples[i].Results {
 			res := &doc.Samples[i].Results[k]
 			for n := range res.Warnings {
 				if w := &res.Warnings[n]; w.Code == "unit_missing" {
-					if word := r.unitWord(res); word != "" {
+					if word := unitWord(text[res.Line], res.AsWritten); word != "" {
 						w.Message = fmt.Sprintf("%q is no unit that is known here", word)
 					}
 				}
@@ -87,21 +92,15 @@ func (r *reader) nameUnknownUnits(doc *analysis.Document) {
 	}
 }
 
-// unitWord returns the word that stands behind a result on its line, if it
+// unitWord returns the word that stands behind a token on its line, if it
 // looks like a unit.
-func (r *reader) unitWord(res *analysis.Result) string {
-	for i := range r.src.rows {
-		if r.src.rows[i].line != res.Line {
-			continue
-		}
-		_, rest, found := strings.Cut(r.src.rows[i].text, res.AsWritten)
-		words := strings.Fields(rest)
-		if !found || len(words) == 0 || len(words[0]) > 16 || !strings.ContainsAny(words[0], "/%") {
-			return ""
-		}
-		return words[0]
+func unitWord(line, token string) string {
+	_, rest, found := strings.Cut(line, token)
+	words := strings.Fields(rest)
+	if !found || len(words) == 0 || len(words[0]) > 16 || !strings.ContainsAny(words[0], "/%") {
+		return ""
 	}
-	return ""
+	return words[0]
 }
 
 // wordOfPlace returns the note of the first word of a line that tells where a
