@@ -83,7 +83,7 @@ func nameUnknownUnits(doc *analysis.Document, text map[int]string) {
 			res := &doc.Samples[i].Results[k]
 			for n := range res.Warnings {
 				if w := &res.Warnings[n]; w.Code == "unit_missing" {
-					if word := unitWord(text[res.Line], res.AsWritten); word != "" {
+					if word := wordAsUnit(text[res.Line], res.AsWritten); word != "" {
 						w.Message = fmt.Sprintf("%q is no unit that is known here", word)
 					}
 				}
@@ -92,9 +92,9 @@ func nameUnknownUnits(doc *analysis.Document, text map[int]string) {
 	}
 }
 
-// unitWord returns the word that stands behind a token on its line, if it
+// wordAsUnit returns the word that stands behind a token on its line, if it
 // looks like a unit.
-func unitWord(line, token string) string {
+func wordAsUnit(line, token string) string {
 	_, rest, found := strings.Cut(line, token)
 	words := strings.Fields(rest)
 	if !found || len(words) == 0 || len(words[0]) > 16 || !strings.ContainsAny(words[0], "/%") {
