@@ -36,7 +36,7 @@ type CompareInput struct {
 	Waters []NamedWater
 	Rigs   []Rig
 	Plans  []PlanSpec
-	Rules  *Set
+	Rules  *Set // nil for the built-in ones
 }
 
 // Comparison is the outcome.
@@ -218,7 +218,10 @@ func (p *PlanSpec) train() (train, error) {
 func (in *CompareInput) contenders(ctx context.Context, o Options) ([]contender, error) {
 	set := in.Rules
 	if set == nil {
-		set = &Set{}
+		var err error
+		if set, err = Merge(Builtin()...); err != nil {
+			return nil, err
+		}
 	}
 	var all []contender
 	for w := range in.Waters {

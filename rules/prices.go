@@ -153,6 +153,11 @@ func (s *settler) prices(d *PriceDocument, vessels []RigVessel) Prices {
 	stated := s.stated(d)
 	for _, key := range slices.Sorted(maps.Keys(stated)) {
 		x := stated[key]
+		for other := range p.rows { // the owner's price stands for every size and variant it covers
+			if _, own := stated[other]; !own && strings.HasPrefix(other, key+"/") {
+				delete(p.rows, other)
+			}
+		}
 		p.rows[key] = priceRange{Interval: bed.Interval{Low: x, Typical: x, High: x}, stated: true}
 	}
 	for _, r := range priceTable {
@@ -266,14 +271,23 @@ func (s *settler) stated(d *PriceDocument) map[string]float64 {
 		put("/prices/items/"+pointer(key), key, family(row.per), &price)
 	}
 	for _, key := range slices.Sorted(maps.Keys(d.Equipment)) {
-		price := d.Equipment[key]
-		if _, ok := defaultPrice(key); !ok {
-			s.refuse("/prices/equipment/"+pointer(key), key, "a kind of stage, or kind/variant, or kind/variant/size", "use the key that the plan prints beside the stage")
+		price, field, key := d.Equipment[key], "/prices/equipment/"+pointer(key), "equipment/"+key
+		if _, ok := defaultPrice(key); !ok || !isStage(strings.TrimPrefix(key, "equipment/")) {
+			s.refuse(field, strings.TrimPrefix(key, "equipment/"), "a kind of stage, or kind/variant, or kind/variant/size", "use the key that the plan prints beside the stage")
 			continue
 		}
-		put("/prices/equipment/"+pointer(key), key, "piece", &price)
+		put(field, key, "piece", &price)
 	}
 	return m
+}
+
+// isStage reports whether the catalogue has the kind, and the variant if one is
+// named, of a key such as "softener/salt_6/tank_10in".
+func isStage(key string) bool {
+	parts := strings.Split(key, "/")
+	return slices.ContainsFunc(process.Catalogue(), func(s process.Stage) bool {
+		return string(s.Kind()) == parts[0] && (len(parts) == 1 || s.Variant() == parts[1])
+	})
 }
 
 // pointer escapes a key for a JSON pointer (RFC 6901).

@@ -154,6 +154,7 @@ func TestBadRigs(t *testing.T) {
 		{"unknown variant", "version: forebed.rig/1\ninstalled: [{kind: softener, variant: gold}]\n", []string{"/installed/0/variant", "salt_6"}},
 		{"a bed that cannot be", "version: forebed.rig/1\nvessels: [{resin: 1 ft3, diameter: 8 in, depth: 8 in}]\n", []string{"/vessels/0", "two of the three"}},
 		{"a price for no such part", "version: forebed.rig/1\nprices: {items: {gold: 5 USD}}\n", []string{"/prices/items/gold"}},
+		{"a price for no such variant", "version: forebed.rig/1\nprices: {equipment: {softener/gold: 5 USD}}\n", []string{"/prices/equipment/softener~1gold"}},
 		{"a price per the wrong thing", "version: forebed.rig/1\nprices: {items: {use/salt: 5 USD/kWh}}\n", []string{"/prices/items/use~1salt", "weight"}},
 		{"two faults at once", "version: forebed.rig/1\nuse: {horizon_years: 0, rinses_per_week: -1}\n", []string{"horizon_years", "rinses_per_week"}},
 	} {
@@ -234,4 +235,34 @@ func TestRigSchemaMatchesTypes(t *testing.T) {
 		}
 	}
 	compare("", schema, reflect.TypeFor[RigDocument]())
+}
+
+// What the owner states is what the account uses, for every size and variant
+// that his key covers, and it is not drawn.
+func TestOwnPrices(t *testing.T) {
+	rig, err := ReadRig("r.yaml", []byte(`version: forebed.rig/1
+prices:
+  resin: 300 USD/ft3
+  labour: 0 USD/h
+  items: {use/salt: 0.5 USD/lb, electricity: 0.3 USD/kWh, part/softening_resin: 200 USD/ft3}
+  equipment: {softener: 999 USD, reverse_osmosis: 1111 USD, reverse_osmosis/pumped: 2222 USD}
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for key, want := range map[string]float64{
+		"resin": 300 / 28.316846592, "labour": 0, "use/salt": 0.5 / 0.45359237, "electricity": 0.3, "part/softening_resin": 200 / 28.316846592,
+		"equipment/softener/salt_6/tank_10in": 999, "equipment/softener/ferrous/tank_24in": 999,
+		"equipment/reverse_osmosis/tap_pressure/membrane_1812": 1111, "equipment/reverse_osmosis/pumped/membrane_1812": 2222,
+	} {
+		_, row, ok := rig.Prices.find(key)
+		if !ok || math.Abs(row.Typical-want) > 1e-9 || row.Low != row.High {
+			t.Errorf("%s: %+v (%v), want %v", key, row, ok, want)
+		}
+	}
+	for _, a := range rig.Assumptions {
+		if a.Field == "/prices/resin" || a.Field == "/prices/electricity" || a.Field == "/prices/labour" {
+			t.Errorf("a stated price is listed as an assumption: %+v", a)
+		}
+	}
 }

@@ -22,7 +22,7 @@ type Input struct {
 	Sample *analysis.Sample   // what was reported; may be nil
 	Water  *water.Composition // what is in the water, as draws
 	Rig    Rig
-	Rules  *Set // the rules in force
+	Rules  *Set // the rules in force; nil for the built-in ones
 }
 
 // Options steers a search. The zero value is a good start.
@@ -113,7 +113,10 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 		return nil, fmt.Errorf("%w: the rig has no vessel; start from DefaultRig", ErrInput)
 	}
 	if in.Rules == nil {
-		in.Rules = &Set{}
+		var err error
+		if in.Rules, err = Merge(Builtin()...); err != nil {
+			return nil, err
+		}
 	}
 	draws := in.Water.Draws
 	if o.Draws > 0 && o.Draws < len(draws) {
