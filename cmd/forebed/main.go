@@ -39,7 +39,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		}
 	}()
 	app := newApp(stdin, stdout, stderr)
-	err := app.RunContext(ctx, args)
+	err := app.RunContext(ctx, flagsFirst(app, args))
 	switch {
 	case err == nil:
 		return exitDone
@@ -67,17 +67,18 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 		Description: "forebed reads a well-water analysis (text, CSV, WQX, XLSX, PDF text, strip readings, or - for\n" +
 			"standard input) and plans the stages ahead of a mixed-bed vessel, with the resin life, cost and\n" +
 			"cautions of every choice. It concerns rinse water only and is no drinking-water or health advice.",
-		Version:                version(),
-		Reader:                 stdin,
-		Writer:                 stdout,
-		ErrWriter:              stderr,
-		HideHelpCommand:        true,
-		EnableBashCompletion:   true,
-		Suggest:                true,
-		UseShortOptionHandling: true,
+		Version:                   version(),
+		Reader:                    stdin,
+		Writer:                    stdout,
+		ErrWriter:                 stderr,
+		HideHelpCommand:           true,
+		EnableBashCompletion:      true,
+		Suggest:                   true,
+		UseShortOptionHandling:    true,
+		DisableSliceFlagSeparator: true, // a corrected value may hold a comma
 		Commands: []*cli.Command{
-			logCommand(),
-			planCommand(), readCommand(), waterCommand(), bedCommand(), compareCommand(), rigCommand(), batchCommand(), rulesCommand(), serveCommand(), schemaCommand(),
+			planCommand(), readCommand(), waterCommand(), bedCommand(), compareCommand(), rigCommand(), logCommand(),
+			serveCommand(), batchCommand(), rulesCommand(), schemaCommand(),
 		},
 		OnUsageError:   onUsageError,
 		ExitErrHandler: func(*cli.Context, error) {}, // run maps errors to codes
