@@ -14,7 +14,7 @@ func (r *reader) heading(i int) *table {
 	if len(items) == 0 || r.isKeyLine(i) || r.hasResult(items) {
 		return nil
 	}
-	t := &table{index: l.index, line: i}
+	t := &table{index: l.index, line: i, width: l.cells}
 	if l.cells >= 2 {
 		for a := 0; a < len(items); {
 			b := a
@@ -238,6 +238,10 @@ func (r *reader) flowHeading(i int) *table {
 		case it.role != roleNone && it.kind != itName:
 			if n := len(t.cols); n > 0 && t.cols[n-1].role == roleName && it.role == roleName {
 				continue // "Test parameter"
+			}
+			if it.role == roleUnit && it.t1-it.t0 == 2 && vocabulary[it.fold].role == roleResult { // "Result Units"
+				t.cols = append(t.cols, column{role: roleResult, x: it.x, xe: it.xe, label: l.text[it.start:it.end]})
+				seen[roleResult] = true
 			}
 			t.cols = append(t.cols, column{role: it.role, x: it.x, xe: it.xe, label: l.text[it.start:it.end], class: it.class})
 			seen[it.role] = true

@@ -87,8 +87,27 @@ func (w *workspace) itemize(l *line) []item {
 	for i := 0; i < len(l.toks); {
 		i = p.next(i)
 	}
+	capitalSodium(l, p.items)
 	w.items = p.items
 	return slices.Clone(p.items)
+}
+
+// capitalSodium reads NA as sodium on a line that writes other symbols in
+// capitals (CA, MG, FE).
+func capitalSodium(l *line, items []item) {
+	n, at := 0, -1
+	for k := range items {
+		switch w := l.text[items[k].start:items[k].end]; {
+		case w == "NA":
+			at = k
+		case items[k].symbol && (w == "CA" || w == "MG" || w == "FE" || w == "MN" || w == "CL"):
+			n++
+		}
+	}
+	if at >= 0 && n >= 2 {
+		it := &items[at]
+		it.kind, it.name, it.symbol, it.val, it.class, it.role = itName, analyte.Naming{ID: "sodium"}, true, &noValue, 0, roleNone
+	}
 }
 
 func (p *parser) text(t *token) string { return p.l.text[t.start:t.end] }

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"forebed/chem/analyte"
+	"forebed/chem/unit"
 )
 
 // shape is what a line of one cell holds.
@@ -329,7 +330,7 @@ func (r *reader) stacked(i int) int {
 		tab := use
 		if use != nil && len(lines) == len(t.cols) {
 			c := *use
-			c.index, c.flow = true, false
+			c.index, c.flow, c.width = true, false, len(lines)
 			tab = &c
 		}
 		r.cellRow(lines, tab)
@@ -396,6 +397,7 @@ func (r *reader) records(i int) int {
 	put(units, roleUnit)
 	put(limit, roleRL)
 	put(flag, roleFlag)
+	t.width = len(from)
 	v := r.virtual(b.String(), true, from)
 	old := r.table
 	r.table = t
@@ -945,7 +947,7 @@ func (r *reader) acrossUnits(cols []test, j int, flow bool) {
 // its analyte: the line has lost cells, and the others may be wrong as well.
 func settleUnits(cols []test) {
 	for k := range cols {
-		if cols[k].hasUnit && !cols[k].own && cols[k].id != "" && !compatible(cols[k].id, cols[k].unit.unit) && cols[k].id != "ph" || cols[k].id == "ph" && cols[k].hasUnit && !cols[k].own && concentrationUnit(cols[k].unit.unit) {
+		if cols[k].hasUnit && !cols[k].own && cols[k].id != "" && !compatible(cols[k].id, cols[k].unit.unit) && cols[k].id != "ph" || cols[k].id == "ph" && cols[k].hasUnit && !cols[k].own && cols[k].unit.unit != unit.PH && cols[k].unit.unit != "" {
 			for n := range cols {
 				if !cols[n].own {
 					cols[n].hasUnit, cols[n].unit = false, stated{}

@@ -294,7 +294,7 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 	} else if byIndex && k < 0 && len(cols) > 0 && cols[0].cell <= nm.cell {
 		shift = nm.cell + 1 - cols[0].cell
 	}
-	put, sure := arrange(rest, cols, byIndex && !valueInCell(rest, nm), byPlace, shift)
+	put, sure := arrange(rest, cols, byIndex && !valueInCell(rest, nm), byPlace, shift == 0 && l.cells == t.width, shift)
 	var limits []value
 	var low, high *value
 	var colUnit stated
@@ -303,6 +303,12 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 	hasUnit, ditto := false, false
 	flags := ""
 	rejected := r.verdict(r.items[i][:nm.before])
+	if t.flow && r.rowPending(rest) {
+		r.pending++
+		r.emptyRows++
+		r.ignore(i, "pending")
+		return
+	}
 	type hit struct {
 		item, col int
 		val       value

@@ -26,6 +26,7 @@ type table struct {
 	index bool // columns are known by the number of their cell
 	flow  bool // the heading has lost its columns: only their order is known
 	line  int  // index of the heading line
+	width int  // number of its cells
 	qc    bool
 }
 
@@ -163,7 +164,7 @@ func fit(it *item, c *column) float64 {
 		case numeric && isYear(it.val.num.text):
 			return 0
 		case numeric:
-			return 12
+			return 6
 		case it.kind == itUnit:
 			return 14
 		}
@@ -207,17 +208,20 @@ func omitCost(it *item) float64 {
 }
 
 // arrange puts items into columns. A row that fills every column in order is
-// put so whatever the places; else the cells count, or the places. sure is
-// false when neither helps and another way was possible.
-func arrange(items []item, cols []column, byIndex, byPlace bool, shift int) (put []int, sure bool) {
+// put so whatever the places; else the cells count, or the places. In a whole
+// row, with as many cells as the heading, no cell was lost. sure is false when neither helps and another way was possible.
+func arrange(items []item, cols []column, byIndex, byPlace, whole bool, shift int) (put []int, sure bool) {
 	if !byIndex {
 		if put, _ := align(items, cols, false, false, 0); fills(items, cols, put) {
 			return put, true
 		}
 		put, _ = align(items, cols, false, byPlace, 0)
-		return put, true
+		return put, byPlace || !omitsNumber(items, put)
 	}
 	put, _ = align(items, cols, true, false, shift)
+	if whole {
+		return put, true
+	}
 	for k := range items {
 		if put[k] < 0 && (items[k].kind == itValue && items[k].val.number() && !items[k].val.counts || items[k].kind == itUnit) || put[k] >= 0 && fit(&items[k], &cols[put[k]]) >= 12 {
 			put, _ = align(items, cols, false, false, 0) // cells were lost on the way
@@ -248,6 +252,16 @@ func fills(items []item, cols []column, put []int) bool {
 		}
 	}
 	return used == len(cols)
+}
+
+// omitsNumber tells whether a number found no column.
+func omitsNumber(items []item, put []int) bool {
+	for k := range items {
+		if put[k] < 0 && items[k].kind == itValue && items[k].val.number() && !items[k].val.counts && items[k].depth == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 func numbers(items []item) int {
@@ -335,7 +349,7 @@ func shares(prev, it *item, c *column) bool {
 	case roleRange:
 		return it.kind == itDash || prev.kind == itDash || prev.kind == itValue && !prev.val.number()
 	case roleLimit, roleMethod, roleFlag, roleDate, roleOther, roleNone, roleSample:
-		return it.kind != itUnit || c.role == roleLimit
+		return (it.kind != itUnit || c.role == roleLimit) && !(numeric && it.depth == 0)
 	}
 	return !numeric
 }
@@ -345,8 +359,11 @@ func shareCost(prev, it *item) float64 {
 	if prev.cell != it.cell {
 		return 1
 	}
-	if it.kind == itPunct {
+	switch it.kind {
+	case itPunct:
 		return 0
+	case itValue:
+		return 1
 	}
 	return 0.05
 }

@@ -63,6 +63,7 @@ func (r *reader) cut() {
 	r.fate = make([]Fate, r.real)
 	for i, row := range r.src.rows {
 		r.work.quoted = row.cells == nil && marked(row) && (i > 0 && marked(r.src.rows[i-1]) || i+1 < r.real && marked(r.src.rows[i+1]))
+		row.text = plainBlanks(row.text)
 		r.lines[i] = r.work.lex(row)
 		r.items[i] = r.work.itemize(&r.lines[i])
 		r.fate[i] = Fate{Line: row.line, What: Ignored}
@@ -74,6 +75,25 @@ func (r *reader) cut() {
 	}
 	r.work.quoted = false
 	r.blocks = []block{{line: -1}}
+}
+
+// plainBlanks makes non-breaking and narrow blanks plain, but for those that
+// part thousands.
+func plainBlanks(s string) string {
+	if !strings.ContainsAny(s, "\u00a0\u202f\u2009") {
+		return s
+	}
+	b := make([]byte, 0, len(s))
+	for i := 0; i < len(s); {
+		n := runeLen(s[i:])
+		if n > 1 && hasAny(s[i:], "\u00a0", "\u202f", "\u2009") && !(i > 0 && isDigit(s[i-1]) && threeDigits(s[i+n:])) {
+			b = append(b, ' ')
+		} else {
+			b = append(b, s[i:i+n]...)
+		}
+		i += n
+	}
+	return string(b)
 }
 
 // marked tells whether a line begins with the mark of quoted mail.

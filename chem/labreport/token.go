@@ -565,6 +565,10 @@ func (x *lexer) number() {
 			return
 		}
 	} else if end < len(s) && (s[end] == '-' || s[end] == '\'') && end+1 < len(s) && isLetter(s[end+1]) {
+		if m := monthDate(s, end); m > 0 {
+			x.add(tokDate, m)
+			return
+		}
 		if _, un := scanUnit(s[end+1:]); un == 0 { // 2-Chlorotoluene, 1,2-dichloro...
 			j := end
 			for j < len(s) && s[j] != ' ' && s[j] != '\t' {
@@ -589,6 +593,26 @@ func (x *lexer) number() {
 	}
 	t := x.add(tokNumber, end)
 	t.num = num
+}
+
+// monthDate returns the end of a date such as 11-Jun-2019 whose day ends at
+// byte i; 0 if there is none.
+func monthDate(s string, i int) int {
+	j := i + 1
+	for j < len(s) && isLetter(s[j]) {
+		j++
+	}
+	if j-i < 4 || vocabulary[strings.ToLower(s[i+1:j])].class&clsMonth == 0 || j >= len(s) || s[j] != '-' && s[j] != '/' {
+		return 0
+	}
+	k := j + 1
+	for k < len(s) && isDigit(s[k]) {
+		k++
+	}
+	if n := k - j - 1; n != 2 && n != 4 {
+		return 0
+	}
+	return k
 }
 
 // splitDecimal finds a decimal mark that a scanner has pushed off its number:
