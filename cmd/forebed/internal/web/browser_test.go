@@ -23,7 +23,7 @@ import (
 const patience = 90 * time.Second
 
 // chromium finds the browser, or leaves the test out.
-func chromium(t *testing.T) string {
+func chromium(t testing.TB) string {
 	t.Helper()
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
 		if path, err := exec.LookPath(name); err == nil {
@@ -35,17 +35,16 @@ func chromium(t *testing.T) string {
 }
 
 // tab is one tab of a fresh headless browser. It keeps what the page asked the
-// network for, and what it complained of.
+// network for.
 type tab struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 
-	mu         sync.Mutex
-	asked      []string // addresses of requests
-	complaints []string // of the console and of scripts
+	mu    sync.Mutex
+	asked []string // addresses of requests
 }
 
-func newTab(t *testing.T) *tab {
+func newTab(t testing.TB) *tab {
 	t.Helper()
 	options := []chromedp.ExecAllocatorOption{chromedp.ExecPath(chromium(t)), chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
 		chromedp.UserDataDir(t.TempDir()), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
@@ -72,8 +71,7 @@ func newTab(t *testing.T) *tab {
 func (b *tab) hear(event any) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	switch e := event.(type) {
-	case *network.EventRequestWillBeSent:
+	if e, ok := event.(*network.EventRequestWillBeSent); ok {
 		b.asked = append(b.asked, e.Request.URL)
 	}
 }
@@ -176,7 +174,7 @@ func (b *tab) staysHome(origin string) {
 func quote(s string) string { return "'" + strings.ReplaceAll(s, "'", `\'`) + "'" }
 
 // served starts the page on a loopback port.
-func served(t *testing.T) string {
+func served(t testing.TB) string {
 	t.Helper()
 	s := httptest.NewUnstartedServer(nil)
 	u, err := url.Parse("http://" + s.Listener.Addr().String())
@@ -190,7 +188,7 @@ func served(t *testing.T) string {
 }
 
 // report reads an invented report.
-func report(t *testing.T, name string) string {
+func report(t testing.TB, name string) string {
 	t.Helper()
 	b, err := os.ReadFile(filepath.Join("../../../../testdata/reports", name))
 	if err != nil {

@@ -171,9 +171,32 @@ func TestWithoutScripts(t *testing.T) {
 	b.staysHome(home)
 }
 
-// A person must choose among samples, and settle a doubt that changes the
-// plan.
-func TestSamplesAndDoubts(t *testing.T) {
+// A doubt that changes the plan is refused, and settled beside the value.
+func TestSettleADoubt(t *testing.T) {
+	b := newTab(t)
+	home := served(t)
+	b.size(360, 800)
+	b.open(home + "/")
+	b.paste("#report", "pH 6.5\nHardness 100 mg/L\nTDS 200 mg/L\nNitrate 40 mg/L\n")
+	b.click("button.main")
+	b.wait(".faults")
+	clean(b, "a refusal")
+	b.shoot("6-doubt")
+	if got := eval[string](b, "document.activeElement.id"); got != "answer" {
+		t.Errorf("the focus is at %q, expected the fault", got)
+	}
+	label := eval[string](b, `Array.from(document.querySelectorAll('.settle input')).find(i => i.value === '--basis nitrate=N').id`)
+	b.click("#" + label)
+	b.click("#form section:last-of-type button.main")
+	b.until(planned)
+	if got := b.text("#understood"); !strings.Contains(got, "--basis nitrate=N") {
+		t.Errorf("the settled doubt is not shown: %s", got)
+	}
+	b.staysHome(home)
+}
+
+// A person must choose among samples.
+func TestChooseASample(t *testing.T) {
 	b := newTab(t)
 	home := served(t)
 	b.open(home + "/")

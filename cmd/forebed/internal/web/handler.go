@@ -165,6 +165,9 @@ func safely(ctx context.Context, f *Form) (r *Response, err error) {
 // readForm reads a posted form into memory.
 func readForm(w http.ResponseWriter, r *http.Request) (*Form, error) {
 	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+	if err := r.ParseForm(); err != nil { // ParseMultipartForm would keep this error to itself
+		return nil, err
+	}
 	if err := r.ParseMultipartForm(maxForm); err != nil && !errors.Is(err, http.ErrNotMultipart) {
 		return nil, err
 	}
