@@ -145,10 +145,6 @@ func openBatch(c *cli.Context) (*batchInput, error) {
 	var readers []io.Reader
 	var sizes []int64
 	for _, name := range names {
-		if strings.HasPrefix(name, "-") && name != "-" {
-			in.close()
-			return nil, usagef("found %q behind a file", name)("put flags before the files: forebed batch --want csv FILE...")
-		}
 		size := int64(-1)
 		if name == "-" {
 			readers, in.names = append(readers, c.App.Reader), append(in.names, "standard input")

@@ -28,9 +28,17 @@ func main() {
 	os.Exit(code)
 }
 
-// run is the whole program but for the process: it maps errors to exit codes
-// and keeps a panic from the user.
-func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
+// run is the whole program but for the process.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	return finish(func() error {
+		app := newApp(stdin, stdout, stderr)
+		return app.RunContext(ctx, flagsFirst(app, args))
+	}, stderr)
+}
+
+// finish runs a command, maps its error to an exit code, and keeps a panic from
+// the user.
+func finish(command func() error, stderr io.Writer) (code int) {
 	defer func() {
 		if p := recover(); p != nil {
 			fmt.Fprintf(stderr, "forebed: internal failure: %v\n  try: this is our fault, not your report's; please send this message and the command you gave\n", p)
@@ -38,8 +46,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 			code = exitInternal
 		}
 	}()
-	app := newApp(stdin, stdout, stderr)
-	err := app.RunContext(ctx, flagsFirst(app, args))
+	err := command()
 	switch {
 	case err == nil:
 		return exitDone
