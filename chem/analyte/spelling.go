@@ -18,9 +18,6 @@ type spelt struct {
 	words  string // spellings, separated by semicolons
 }
 
-// maxPhrase is the largest number of words in a spelling.
-const maxPhrase = 7
-
 // phrases maps folded spellings to what they name; starts maps the first word
 // to the largest number of words of a spelling that begins with it.
 var phrases, starts = buildPhrases()

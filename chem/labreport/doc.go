@@ -33,6 +33,47 @@
 // (decimal comma or point); one that stays ambiguous is withheld with both
 // readings.
 //
+// # Layouts
+//
+// The reader of layouts (text.go) knows no report beforehand. It cuts each line
+// into cells, tokens (token.go, code.go, method.go) and items (item.go): names
+// by the longest spelling of package analyte, numbers with what belongs to
+// them, units with their basis, and the words of a vocabulary in the languages
+// of the survey (vocab.go, heading.go). Lines that go on below are joined
+// (wrap.go). Then a line is, in this order: part of a block of labelled lines
+// or of a table copied cell by cell or column by column (lists.go), the heading
+// of tests that stand side by side (across.go), the heading of a table
+// (header.go), a row (row.go, cells.go, plain.go), a legend or section
+// (context.go, sample.go), or running text (prose.go), which is only read when
+// there is no table: letters quote limits, other wells and other years.
+//
+// The items of a row are put into the columns of its heading at the least cost
+// of kind and place (table.go). The result is never the first number behind a
+// name: a number under a limit, a reporting limit, a dilution, a date, an
+// uncertainty, a spike or behind a word such as "goal" or "was" is none.
+//
+// How a number follows from what is written (numeral.go):
+//
+//   - A mark before other than three digits stands before decimals. Before three
+//     digits it stands before decimals or thousands as the other numbers of the
+//     report prove; if they prove nothing, or both, the number is withheld.
+//   - Blanks (non-breaking) and apostrophes before three digits part thousands.
+//   - E-02, x 10^-2 and ×10⁻² are exponents; 1 1/2 and 1½ are mixed fractions.
+//   - O, l, I, |, S, B among digits are 0, 1, 1, 1, 5, 8, and "7 .4" is 7.4, but
+//     never in silence (ocr_suspect).
+//   - "<", "less than" and the like, ND and its kin, and a flag U make a
+//     non-detect; its limit is the number so marked, else the reporting limit of
+//     the row, else its detection limit. "120 to 250" and "> 25" are ranges.
+//   - What stands in words only stays in words.
+//
+// A unit is the one nearest to the value: its own, its column's, its name's,
+// its section's, the legend's. None is assumed. What is doubtful is said with
+// what it may mean and the flag that settles it (doubt.go): a missing unit, a
+// basis that is not stated, two figures for one thing, ions that do not
+// balance, a unit that cannot be right (plausible.go: common practice, no
+// source). Other documents that share words and units with a water analysis are
+// refused (survey.go).
+//
 // # Guards
 //
 // PDFs and workbooks come from anywhere, and both libraries used were seen to

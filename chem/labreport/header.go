@@ -169,7 +169,6 @@ func (r *reader) settleRoles(t *table) {
 			c.role = roleOther
 		case c.role == roleNone && c.hasUnit && (!hasResult || unitCols >= 2):
 			c.role = roleResult
-		case c.role == roleRL && strings.EqualFold(c.label, "bg") && false:
 		case c.role == roleLow || c.role == roleHigh:
 			// minimum and maximum beside a mean are extremes; beside a result, limits
 			if !t.has(roleMean) {

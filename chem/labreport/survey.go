@@ -21,8 +21,6 @@ type texture struct {
 	program     int
 	limitTables int
 	bytes       bool // the source of a file, not its text
-	foreign     int
-	foreignTot  int
 }
 
 // otherDocuments are words of documents that share elements and units with a

@@ -1,0 +1,502 @@
+package labreport
+
+import (
+	"strings"
+
+	"forebed/chem/analysis"
+	"forebed/chem/analyte"
+	"forebed/chem/unit"
+)
+
+// nameCell returns the first item of the cell that the heading calls that of
+// the names, in a table of counted cells; 0 if there is none.
+func (r *reader) nameCell(i int) int {
+	if r.table == nil || !r.table.index || !r.lines[i].index {
+		return 0
+	}
+	c := r.table.find(roleName)
+	if c < 0 {
+		return 0
+	}
+	items := r.items[i]
+	for k := range items {
+		if items[k].cell >= r.table.cols[c].cell {
+			for j := k; j < len(items) && items[j].cell == items[k].cell; j++ {
+				if items[j].kind == itPunct && items[j].fold == ":" && j+1 < len(items) && items[j+1].kind == itName {
+					return j + 1 // "probe: pH"
+				}
+			}
+			return k
+		}
+	}
+	return 0
+}
+
+// sampleCell takes up the name of the sample in a column of its own.
+func (r *reader) sampleCell(i int) {
+	if !r.table.index || !r.lines[i].index {
+		return
+	}
+	c := r.table.find(roleSample)
+	if c < 0 || r.table.find(roleName) < 0 {
+		return
+	}
+	l := &r.lines[i]
+	start, end := -1, 0
+	for k := range l.toks {
+		if l.toks[k].cell == r.table.cols[c].cell {
+			if start < 0 {
+				start = l.toks[k].start
+			}
+			end = l.toks[k].end
+		}
+	}
+	if start >= 0 {
+		r.newBlock(i, r.label(i, start, end), true)
+	}
+}
+
+// fits tells whether a line has the shape of a row of the table: little text
+// outside its cells.
+func (r *reader) fits(i int, nm named) bool {
+	items := r.items[i]
+	if r.table.flow && nm.next < len(items) {
+		switch items[nm.next].kind {
+		case itValue, itUnit, itDash, itCode:
+			return true
+		}
+	}
+	if r.table.count(roleName) <= 1 {
+		for k := nm.next + 1; k+1 < len(items); k++ {
+			if it := &items[k]; it.kind == itName && it.name.ID != nm.id && !it.symbol && it.role == roleNone && it.cell > items[k-1].cell && items[k+1].kind == itValue && items[k+1].val.number() {
+				return false // names and values side by side
+			}
+		}
+	}
+	return !r.looksProse(i)
+}
+
+// tableRow reads a row under the heading of its table.
+func (r *reader) tableRow(i int, nm named) bool {
+	t := r.table
+	l := &r.lines[i]
+	items := r.items[i]
+	rest := items[nm.next:]
+	r.sampleCell(i)
+	// a second name in the row opens a second panel, or ends this one
+	for k := range rest {
+		if rest[k].kind == itName && rest[k].name.ID != "" && !rest[k].symbol && rest[k].role == roleNone && rest[k].class == 0 && (k == 0 || rest[k].cell != rest[k-1].cell) && k+1 < len(rest) && r.secondPanel(rest, k) {
+			sub := r.nameAt(items, nm.next+k, l)
+			r.cellsOf(i, nm, rest[:k], t, 0)
+			r.cellsOf(i, sub, items[sub.next:], t, sub.x)
+			return true
+		}
+	}
+	r.cellsOf(i, nm, rest, t, 0)
+	return true
+}
+
+// secondPanel tells whether a value follows the name at k.
+func (r *reader) secondPanel(rest []item, k int) bool {
+	values := 0
+	for j := 0; j < k; j++ {
+		if rest[j].kind == itValue {
+			values++
+		}
+	}
+	return values > 0 && r.table.count(roleName) > 1
+}
+
+// cellsOf aligns what stands behind a name with the columns and makes the
+// findings of the row.
+func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
+	l := &r.lines[i]
+	cols, base := t.cols, 0
+	if k := t.find(roleName); k >= 0 {
+		if fromX > 0 {
+			for j := k + 1; j < len(t.cols); j++ {
+				if t.cols[j].role == roleName {
+					k = j
+				}
+			}
+		}
+		base = k + 1
+		cols = t.cols[base:]
+		for j := range cols {
+			if cols[j].role == roleName && !t.cols[k].hasUnit {
+				cols = cols[:j]
+				break
+			}
+		}
+	}
+	if l.index && t.index && base == 0 {
+		for base < len(t.cols) && t.cols[base].cell <= nm.cell {
+			base++
+		}
+		cols = t.cols[base:]
+	}
+	byIndex := l.index && t.index
+	byPlace := !byIndex && !t.flow && !t.index && l.cells >= 2
+	shift := 0
+	if k := t.find(roleName); byIndex && k >= 0 && fromX == 0 {
+		shift = l.toks[r.items[i][nm.first].t0].cell - t.cols[k].cell
+	} else if byIndex && k < 0 && len(cols) > 0 && cols[0].cell <= nm.cell {
+		shift = nm.cell + 1 - cols[0].cell
+	}
+	put, sure := arrange(rest, cols, byIndex && !valueInCell(rest, nm), byPlace, shift == 0 && l.cells == t.width, shift)
+	var limits []value
+	var low, high *value
+	var colUnit stated
+	var rowBasis analyte.Basis
+	rowFraction := nm.fraction
+	hasUnit, ditto := false, false
+	flags := ""
+	rejected := r.verdict(r.items[i][:nm.before])
+	if t.flow && r.rowPending(rest) {
+		r.pending++
+		r.emptyRows++
+		r.ignore(i, "pending")
+		return
+	}
+	type hit struct {
+		item, col int
+		val       value
+	}
+	var hits []hit
+	empty := map[int]int{}
+	for k := range rest {
+		it := &rest[k]
+		if put[k] < 0 {
+			continue
+		}
+		c := &cols[put[k]]
+		switch c.role {
+		case roleUnit:
+			switch {
+			case it.kind == itUnit && !hasUnit:
+				colUnit, hasUnit = it.unit, true
+			case it.kind == itUnit && hasUnit && colUnit.unit == "":
+				colUnit = it.unit
+			case it.kind == itDitto:
+				ditto = true
+			case it.kind == itBasis:
+				rowBasis = it.basis
+			case it.kind == itName && it.fold == "ph":
+				colUnit, hasUnit = stated{unit: unit.PH}, true
+			case it.kind == itWord && !hasUnit:
+				if u, ok := degreesWord(it.fold, nm); ok {
+					colUnit, hasUnit = stated{unit: u}, true
+				} else if it.fold == "do" || it.fold == "ditto" || it.fold == "dto" || it.fold == "idem" {
+					ditto = true
+				}
+			}
+		case roleRL, roleMDL:
+			if it.kind == itValue && it.val.number() {
+				if c.role == roleRL {
+					limits = append([]value{*it.val}, limits...)
+				} else {
+					limits = append(limits, *it.val)
+				}
+			}
+		case roleLow:
+			if it.kind == itValue {
+				v := *it.val
+				low = &v
+			}
+		case roleHigh:
+			if it.kind == itValue {
+				v := *it.val
+				high = &v
+			}
+		case roleRange:
+			if it.kind == itValue {
+				low, high = r.extremes(it, rest, put, k, low)
+			}
+		case roleBasis:
+			if it.kind == itBasis || it.kind == itName && it.symbol {
+				rowBasis = it.basis
+			}
+		case roleFraction:
+			if it.class&clsDissolved != 0 || it.fold == "d" {
+				rowFraction = analysis.Dissolved
+			} else if it.class&clsTotal != 0 || it.fold == "t" {
+				rowFraction = analysis.Total
+			}
+		case roleFlag:
+			flags += r.flagText(l, it)
+			if it.class&clsRejected != 0 && !(it.fold == "r" && !isUpper(l.text[it.start])) {
+				rejected = true
+			}
+		case roleResult, roleMean, roleWater:
+			switch it.kind {
+			case itValue:
+				hits = append(hits, hit{k, put[k], *it.val})
+			case itWord, itCode, itPunct, itName, itBasis:
+				if n := len(hits); n > 0 && hits[n-1].col == put[k] {
+					w := l.text[it.start:it.end]
+					if it.fold == "*" || len(w) <= 3 && flagLetters(w) || it.class&clsRejected != 0 {
+						hits[n-1].val.flags += w
+					}
+				} else {
+					empty[put[k]] = k
+				}
+			case itUnit:
+				if n := len(hits); n > 0 && hits[n-1].col == put[k] && !hits[n-1].val.hasUnit {
+					hits[n-1].val.unit, hits[n-1].val.hasUnit = it.unit, true
+				}
+			}
+		}
+	}
+	if !hasUnit && !ditto {
+		colUnit, hasUnit = r.strayUnit(rest, put, cols)
+	}
+	done := 0
+	if t.has(roleMean) && len(hits) > 0 {
+		low, high = r.singleReadings(t, base, rest, put, low, high)
+	}
+	seenCol := map[int]bool{}
+	for _, h := range hits {
+		c := &cols[h.col]
+		it := &rest[h.item]
+		if seenCol[h.col] && !h.val.number() {
+			continue
+		}
+		if h.val.counts && h.val.number() {
+			continue
+		}
+		if c.role == roleResult && t.has(roleMean) {
+			continue // single readings beside their mean
+		}
+		if seenCol[h.col] && !(h.val.hasUnit) {
+			continue
+		}
+		seenCol[h.col] = true
+		if h.val.untested || h.val.pending {
+			if h.val.pending {
+				r.pending++
+			}
+			done++
+			continue
+		}
+		f := r.newFinding(i, nm, it, h.val)
+		if !sure {
+			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has lost cells, so another of its numbers may be the result"))
+		}
+		f.fraction = rowFraction
+		f.flags = h.val.flags + flags
+		f.limits, f.low, f.high = limits, low, high
+		f.rejected = rejected || strings.Contains(h.val.flags, "ejected")
+		switch {
+		case h.val.hasUnit:
+			f.unit, f.hasUnit = h.val.unit, true
+		case ditto:
+			f.unit, f.hasUnit, f.ditto = r.lastUnit, r.hadUnit, true
+			if f.basis == "" {
+				f.basis = r.lastBasis
+			}
+		case hasUnit:
+			f.unit, f.hasUnit = colUnit, true
+		case nm.hasUnit:
+			f.unit, f.hasUnit = nm.unit, true
+		case c.hasUnit:
+			f.unit, f.hasUnit = c.unit, true
+		}
+		if f.basis == "" {
+			f.basis = rowBasis
+		}
+		if f.basis == "" && f.unit.basis == "" {
+			f.basis = c.basis
+		}
+		if c.dissolve && !c.total && c.role != roleName {
+			f.fraction = analysis.Dissolved
+		} else if c.total && !c.dissolve && f.fraction == analysis.NotStated && (c.role == roleWater || t.count(roleResult) > 1) {
+			f.fraction = analysis.Total
+		}
+		if c.class&clsPrelim != 0 {
+			f.prelim = true
+		}
+		if c.class&clsFinal != 0 {
+			f.final = true
+		}
+		if c.role == roleWater {
+			if c.total != c.dissolve && t.waters() == 2 && t.fractionColumns() {
+				f.column = -1
+			} else {
+				f.water, f.column = c.label, base+h.col
+			}
+		}
+		r.add(f)
+		done++
+	}
+	if done == 0 {
+		r.ignore(i, "no result on this row")
+		r.emptyRows++
+		if r.rowPending(rest) {
+			r.pending++
+		}
+	}
+	if !ditto && hasUnit {
+		r.lastUnit, r.hadUnit = colUnit, true
+		r.lastBasis = ""
+		if b := colUnit.basis; b != "" {
+			r.lastBasis = b
+		} else if rowBasis != "" {
+			r.lastBasis = rowBasis
+		}
+	}
+}
+
+// valueInCell tells whether a value stands in the cell of the name: the cells
+// have run together and cannot be counted.
+func valueInCell(rest []item, nm named) bool {
+	return len(rest) > 0 && rest[0].kind == itValue && rest[0].cell == nm.cell
+}
+
+// strayUnit finds the unit of a row that has no cell of its own: it stands
+// behind a limit whose column is followed by that of the units, or between the
+// columns.
+func (r *reader) strayUnit(rest []item, put []int, cols []column) (stated, bool) {
+	for k := range rest {
+		it := &rest[k]
+		c := put[k]
+		switch {
+		case it.kind == itValue && it.val.hasUnit && c >= 0 && c+1 < len(cols) && cols[c+1].role == roleUnit:
+			return it.val.unit, true
+		case it.kind == itUnit && !it.unit.area && (c < 0 || cols[c].role == roleNone || cols[c].role == roleFlag):
+			return it.unit, true
+		}
+	}
+	return stated{}, false
+}
+
+// fractionColumns tells whether the columns are the total and the dissolved
+// fraction of one water.
+func (t *table) fractionColumns() bool {
+	tot, dis := false, false
+	for k := range t.cols {
+		if t.cols[k].role == roleWater {
+			tot = tot || t.cols[k].total && !t.cols[k].dissolve
+			dis = dis || t.cols[k].dissolve && !t.cols[k].total
+		}
+	}
+	return tot && dis
+}
+
+func (r *reader) rowPending(rest []item) bool {
+	for k := range rest {
+		if rest[k].class&clsPending != 0 || rest[k].kind == itValue && rest[k].val.pending {
+			return true
+		}
+	}
+	return false
+}
+
+// extremes reads "0.09 - 0.13", "ND - 12" in a range column.
+func (r *reader) extremes(it *item, rest []item, put []int, k int, low *value) (*value, *value) {
+	v := *it.val
+	if v.isRange {
+		a, b := v, v
+		a.isRange, a.op = false, 0
+		b.num, b.isRange, b.op = v.to, false, 0
+		return &a, &b
+	}
+	if low == nil && k+1 < len(rest) {
+		return &v, nil
+	}
+	if low != nil {
+		return low, &v
+	}
+	return &v, nil
+}
+
+// singleReadings turns the readings beside a mean into its extremes.
+func (r *reader) singleReadings(t *table, base int, rest []item, put []int, low, high *value) (*value, *value) {
+	if low != nil || high != nil {
+		return low, high
+	}
+	var lo, hi float64
+	n := 0
+	var a, b *value
+	for k := range rest {
+		if put[k] < 0 || rest[k].kind != itValue || !rest[k].val.number() {
+			continue
+		}
+		if c := &t.cols[base+put[k]]; c.role != roleResult && c.role != roleWater {
+			continue
+		}
+		x, _, _ := rest[k].val.num.value(r.style)
+		v := *rest[k].val
+		if n == 0 || x < lo {
+			lo, a = x, &v
+		}
+		if n == 0 || x > hi {
+			hi, b = x, &v
+		}
+		n++
+	}
+	if n < 2 {
+		return nil, nil
+	}
+	return a, b
+}
+
+// degreesWord understands a bare "degrees" under a name that states the scale.
+func degreesWord(w string, nm named) (unit.Unit, bool) {
+	if w != "degrees" && w != "degree" && w != "deg" && w != "grad" && w != "degres" && w != "graden" && w != "grader" {
+		return "", false
+	}
+	if nm.scale != "" {
+		return nm.scale, true
+	}
+	if nm.hasUnit {
+		return nm.unit.unit, true
+	}
+	return "", false
+}
+
+// scaleBehind finds the scale of hardness named behind "degrees".
+func scaleBehind(items []item, j int) unit.Unit {
+	for k := j + 1; k < len(items) && k <= j+2; k++ {
+		if u := scaleOf(items[k].fold); u != "" {
+			return u
+		}
+	}
+	return ""
+}
+
+// scaleOf returns the scale of hardness that a word names.
+func scaleOf(w string) unit.Unit {
+	switch w {
+	case "german", "deutsch", "deutsche", "dh", "duits", "duitse":
+		return unit.DegGerman
+	case "french", "francais", "franzosisch":
+		return unit.DegFrench
+	case "clark", "english", "imperial":
+		return unit.GrainsUK
+	}
+	return ""
+}
+
+// verdict looks for a rejection before the name.
+func (r *reader) verdict(items []item) bool {
+	for k := range items {
+		if items[k].class&clsRejected != 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// flagText returns the qualifiers in an item of a qualifier column.
+func (r *reader) flagText(l *line, it *item) string {
+	w := l.text[it.start:it.end]
+	if len(w) > 4 || it.kind != itWord && it.kind != itPunct && it.kind != itName && it.kind != itValue && it.kind != itBasis {
+		return ""
+	}
+	for i := 0; i < len(w); i++ {
+		if !isUpper(w[i]) && w[i] != '*' && w[i] != '^' && w[i] != '#' && w[i] != '<' {
+			return ""
+		}
+	}
+	return w
+}
