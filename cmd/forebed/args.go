@@ -10,8 +10,8 @@ import (
 // the library stops looking for flags at the first argument and people type
 // them where they think of them. What follows "--" is left alone.
 func flagsFirst(app *cli.App, args []string) []string {
-	if len(args) < 2 {
-		return args
+	if len(args) < 2 || args[len(args)-1] == "--"+cli.BashCompletionFlag.Names()[0] {
+		return args // the shell asks with a flag that must stay last
 	}
 	commands, flags := app.Commands, app.Flags
 	at := 1

@@ -21,6 +21,18 @@ const (
 	exitStop     = 4
 )
 
+// exits says what each code means, for the manual.
+var exits = []struct {
+	code  int
+	means string
+}{
+	{exitDone, "done"},
+	{exitInternal, "internal failure: our fault, not the input's"},
+	{exitUsage, "usage: a flag or an argument is wrong"},
+	{exitRefused, "input refused: the message says where, what was found, what was expected, and one remedy; of a batch, at least one line"},
+	{exitStop, "the plan has a stop caution, and --strict was given"},
+}
+
 func main() {
 	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt)
 	code := run(ctx, os.Args, os.Stdin, os.Stdout, os.Stderr)
@@ -81,11 +93,11 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 		HideHelpCommand:           true,
 		EnableBashCompletion:      true,
 		Suggest:                   true,
-		UseShortOptionHandling:    true,
-		DisableSliceFlagSeparator: true, // a corrected value may hold a comma
+		UseShortOptionHandling:    false, // with it, the library fails when a shell asks for the rest of a flag
+		DisableSliceFlagSeparator: true,  // a corrected value may hold a comma
 		Commands: []*cli.Command{
 			planCommand(), readCommand(), waterCommand(), bedCommand(), compareCommand(), rigCommand(), logCommand(),
-			serveCommand(), batchCommand(), rulesCommand(), schemaCommand(),
+			serveCommand(), batchCommand(), rulesCommand(), schemaCommand(), completionCommand(), manCommand(),
 		},
 		OnUsageError:   onUsageError,
 		ExitErrHandler: func(*cli.Context, error) {}, // run maps errors to codes
