@@ -7,6 +7,7 @@ const (
 	MaxBytes      = 16 << 20 // bytes of input
 	MaxLines      = 200_000  // lines, or rows of all tables together
 	MaxLineLength = 64 << 10 // bytes of one line
+	MaxText       = 4 << 20  // bytes of text whose layout must be worked out; that takes about a hundred times as much memory
 
 	maxNumber      = 40  // characters of one number; a longer one is no number
 	maxQuotedLines = 40  // lines of a quoted cell; a quote left open longer is an ordinary character

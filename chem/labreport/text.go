@@ -43,6 +43,13 @@ type reader struct {
 
 // interpret reads the rows of a report whose layout is not known beforehand.
 func interpret(src source, o Options) (*Reading, error) {
+	size := 0
+	for k := range src.rows {
+		size += len(src.rows[k].text) + 1
+	}
+	if size > MaxText {
+		return nil, refuse(ErrTooLarge, o, 0, sizeOf(size)+" of text", "at most "+sizeOf(MaxText), "paste the pages with the results only")
+	}
 	src.rows = singleSpaced(src.rows)
 	r := &reader{o: o, src: src}
 	r.cut()
