@@ -84,6 +84,7 @@ var sameAs = map[string][]string{
 	"dissolved_oxygen":    {"oxygen"},
 	"dissolved_solids":    {"tds"},
 	"total_chlorine":      {"total_chlorine", "chloramine"},
+	"combined_chlorine":   {"chloramine"},
 }
 
 // Every window that a stage states has a rule at that stage which looks at the

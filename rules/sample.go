@@ -198,8 +198,18 @@ func (f *Facts) readMetal(s *analysis.Sample, metal analyte.ID, dissolved, parti
 	}
 }
 
-// readChloramine takes combined chlorine as total less free.
+// readChloramine takes combined chlorine as reported, or as total less free.
 func (f *Facts) readChloramine(s *analysis.Sample) {
+	for i := range s.Results {
+		if res := &s.Results[i]; res.Analyte == "combined_chlorine" {
+			if x, ok := rows[qChloramine].interval(res); ok {
+				f.state(qChloramine, x, res.AsWritten, res)
+			}
+		}
+	}
+	if f.measured[qChloramine] {
+		return
+	}
 	if t, c := f.at[qTotalChlorine], f.at[qFreeChlorine]; f.measured[qTotalChlorine] && f.measured[qFreeChlorine] {
 		f.state(qChloramine, Interval{max(0, t.Low-c.High), max(0, t.High-c.Low)}, "", nil)
 	} else if f.measured[qTotalChlorine] {

@@ -43,7 +43,7 @@ var table = [numQuantities]row{
 	qManganese:            {id: "manganese", title: "total manganese", measure: concentration, substance: "manganese", read: []analyte.ID{"manganese"}},
 	qMetals:               {id: "iron_and_manganese", title: "iron and manganese together", measure: concentration, read: []analyte.ID{"iron", "manganese"}},
 	qFreeChlorine:         {id: "free_chlorine", title: "free chlorine", measure: concentration, substance: "free_chlorine", read: []analyte.ID{"free_chlorine"}},
-	qChloramine:           {id: "chloramine", title: "chloramine (combined chlorine)", measure: concentration, substance: "total_chlorine", read: []analyte.ID{"total_chlorine", "free_chlorine"}},
+	qChloramine:           {id: "chloramine", title: "chloramine (combined chlorine)", measure: concentration, substance: "combined_chlorine", read: []analyte.ID{"combined_chlorine", "total_chlorine", "free_chlorine"}},
 	qTurbidity:            {id: "turbidity", title: "turbidity", measure: cloudiness, read: []analyte.ID{"turbidity"}},
 	qSuspendedSolids:      {id: "suspended_solids", title: "suspended solids", measure: concentration, substance: "suspended_solids", read: []analyte.ID{"suspended_solids"}, settle: []analyte.ID{"turbidity"}},
 	qTOC:                  {id: "toc", title: "total organic carbon", measure: concentration, substance: "toc", read: []analyte.ID{"toc"}},

@@ -61,6 +61,7 @@ var table = []Analyte{
 	{ID: "dissolved_oxygen", Name: "dissolved oxygen", Kind: Lumped, Symbol: "O2", Formula: "O2", Default: unit.MgL},
 	{ID: "free_chlorine", Name: "free chlorine", Kind: Lumped, Symbol: "Cl2", Formula: "Cl2", Default: unit.MgL},
 	{ID: "total_chlorine", Name: "total chlorine", Kind: Lumped, Symbol: "Cl2", Formula: "Cl2", Default: unit.MgL},
+	{ID: "combined_chlorine", Name: "combined chlorine (chloramine)", Kind: Lumped, Symbol: "Cl2", Formula: "Cl2", Default: unit.MgL},
 	// Trace elements: for cautions, not for load.
 	{ID: "ferric_iron", Name: "ferric iron", Symbol: "Fe", Formula: "Fe", Kind: Element, Metal: true, Default: unit.MgL},
 	{ID: "aluminum", Name: "aluminum", Symbol: "Al", Formula: "Al", Kind: Element, Metal: true, Default: unit.UgL},

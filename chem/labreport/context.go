@@ -31,7 +31,7 @@ func (c *context) basisFor(id analyte.ID, name string) analyte.Basis {
 	}
 	if c.basis == "CaCO3" {
 		switch id {
-		case "ph", "conductivity", "turbidity", "color", "temperature", "tds", "iron", "manganese", "silica", "carbon_dioxide", "toc", "suspended_solids", "free_chlorine", "total_chlorine", "hydrogen_sulfide", "dissolved_oxygen", "tannin":
+		case "ph", "conductivity", "turbidity", "color", "temperature", "tds", "iron", "manganese", "silica", "carbon_dioxide", "toc", "suspended_solids", "free_chlorine", "total_chlorine", "combined_chlorine", "hydrogen_sulfide", "dissolved_oxygen", "tannin":
 			return ""
 		}
 		if a, ok := analyte.Lookup(id); ok && (a.Kind == analyte.Ion || a.Kind == analyte.Lumped) {

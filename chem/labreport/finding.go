@@ -269,7 +269,7 @@ func (nm *named) sameSubstance(x *item, open int) bool {
 func related(a, b analyte.ID) bool {
 	pair := func(x, y analyte.ID) bool { return a == x && b == y || a == y && b == x }
 	return pair("iron", "ferrous_iron") || pair("iron", "ferric_iron") || pair("ferrous_iron", "ferric_iron") || pair("phosphate", "phosphorus") ||
-		pair("free_chlorine", "total_chlorine")
+		pair("free_chlorine", "total_chlorine") || pair("combined_chlorine", "total_chlorine") || pair("combined_chlorine", "free_chlorine")
 }
 
 // formulaOf tells whether a symbol behind a name only repeats what the name

@@ -64,7 +64,7 @@ func ratio(a, b int) float64 {
 var customBasis = func() map[analyte.ID]string {
 	m := map[analyte.ID]string{"hardness": "caco3", "alkalinity": "caco3", "carbonate_hardness": "caco3", "noncarbonate_hardness": "caco3", "phenolphthalein_alkalinity": "caco3", "silica": "sio2",
 		"bicarbonate": "hco3", "carbonate": "co3", "hydroxide": "oh", "sulfate": "so4", "hydrogen_sulfide": "h2s", "carbon_dioxide": "co2", "phosphorus": "p", "toc": "c",
-		"free_chlorine": "cl2", "total_chlorine": "cl2", "oxidizability": "o2", "dissolved_oxygen": "o2"}
+		"free_chlorine": "cl2", "total_chlorine": "cl2", "combined_chlorine": "cl2", "oxidizability": "o2", "dissolved_oxygen": "o2"}
 	return m
 }()
 

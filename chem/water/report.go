@@ -46,6 +46,7 @@ const (
 	qSolids       // suspended solids, mg/L
 	qFreeChlorine // mg/L as Cl2
 	qTotalChlorine
+	qCombinedChlorine
 	qTOC // mg/L, and so on to oxygen
 	qTannin
 	qOxygen
@@ -67,7 +68,7 @@ var methodErrors = [numQuantities]methodError{
 	qChloride: {0.04, 0.01}, qSulfate: {0.05, 0.01}, qNitrate: {0.06, 0.002}, qFluoride: {0.08, 0.001},
 	qSilica: {0.06, 0.003}, qSulfide: {0.15, 0.001}, qCO2: {0.15, 0.02},
 	qPH: {0, 0.05}, qTemperature: {0, 0.5}, qConductivity: {0.03, 2}, qTDS: {0.05, 10},
-	qTurbidity: {0.10, 0.1}, qSolids: {0.15, 1}, qFreeChlorine: {0.10, 0.05}, qTotalChlorine: {0.10, 0.05},
+	qTurbidity: {0.10, 0.1}, qSolids: {0.15, 1}, qFreeChlorine: {0.10, 0.05}, qTotalChlorine: {0.10, 0.05}, qCombinedChlorine: {0.10, 0.05},
 	qTOC: {0.10, 0.2}, qTannin: {0.15, 0.1}, qOxygen: {0.05, 0.1},
 }
 
@@ -151,6 +152,7 @@ var readings = []reading{
 	{id: "ph", q: qPH, plain: true}, {id: "temperature", q: qTemperature, plain: true}, {id: "conductivity", q: qConductivity, plain: true},
 	{id: "tds", q: qTDS, plain: true}, {id: "turbidity", q: qTurbidity, plain: true}, {id: "suspended_solids", q: qSolids, plain: true},
 	{id: "free_chlorine", q: qFreeChlorine, plain: true}, {id: "total_chlorine", q: qTotalChlorine, plain: true},
+	{id: "combined_chlorine", q: qCombinedChlorine, plain: true},
 	{id: "toc", q: qTOC, plain: true}, {id: "tannin", q: qTannin, plain: true}, {id: "dissolved_oxygen", q: qOxygen, plain: true},
 }
 
@@ -294,7 +296,7 @@ func (r *report) markUnknown() {
 		any  []quantity // one of them is enough
 	}{
 		{UnknownIron, []quantity{qIronTotal, qIronDissolved}}, {UnknownManganese, []quantity{qManganeseTotal, qManganeseDissolved}},
-		{UnknownChlorine, []quantity{qFreeChlorine}}, {UnknownChloramine, []quantity{qTotalChlorine}},
+		{UnknownChlorine, []quantity{qFreeChlorine}}, {UnknownChloramine, []quantity{qTotalChlorine, qCombinedChlorine}},
 		{UnknownTurbidity, []quantity{qTurbidity, qSolids}}, {UnknownOrganicCarbon, []quantity{qTOC}}, {UnknownTannin, []quantity{qTannin}},
 		{UnknownOxygen, []quantity{qOxygen}}, {UnknownSulfide, []quantity{qSulfide}}, {UnknownAmmonium, []quantity{qAmmonium}},
 		{UnknownSilica, []quantity{qSilica}}, {UnknownPH, []quantity{qPH}}, {UnknownTemperature, []quantity{qTemperature}},

@@ -365,9 +365,13 @@ func (m *sampler) metal(total, dissolved quantity, prior *distribution) (free, p
 // matter draws what carries no charge.
 func (m *sampler) matter() Matter {
 	free := m.ifGiven(qFreeChlorine)
+	combined := max(m.ifGiven(qTotalChlorine)-free, 0)
+	if m.known(qCombinedChlorine) {
+		combined = m.ifGiven(qCombinedChlorine)
+	}
 	return Matter{
 		FreeChlorine:    unit.MgPerL(free),
-		Chloramine:      unit.MgPerL(max(m.ifGiven(qTotalChlorine)-free, 0)),
+		Chloramine:      unit.MgPerL(combined),
 		Turbidity:       m.ifGiven(qTurbidity),
 		SuspendedSolids: unit.MgPerL(m.ifGiven(qSolids)),
 		OrganicCarbon:   unit.MgPerL(m.ifGiven(qTOC)),
