@@ -25,10 +25,10 @@ func cents(amount float64) Cents {
 	return Cents(math.Round(100 * min(amount, most)))
 }
 
-// fillYears is how long a fill is trusted in use, whatever its capacity.
+// FillYears is how long a fill is trusted in use, whatever its capacity.
 // Treatment ledger A30 gives 1 to 5 years of shelf life, sealed; the high end
 // is taken. Common practice, no source.
-const fillYears = 5
+const FillYears = 5
 
 // mostFills bounds the fills of a horizon: beyond it the vessel is no use.
 const mostFills = 1e6
@@ -46,7 +46,7 @@ func (u *Use) horizon() float64 {
 // fills returns the whole fills that the horizon takes, the first included.
 func (u *Use) fills(life unit.Litres) float64 {
 	volume := float64(u.YearVolume()) * u.horizon()
-	n := math.Ceil(float64(u.HorizonYears) / fillYears)
+	n := math.Ceil(float64(u.HorizonYears) / FillYears)
 	if life > 0 {
 		n = max(n, math.Ceil(volume/float64(life)-1e-9))
 	} else {
@@ -60,7 +60,7 @@ func (u *Use) fillParts(life unit.Litres) float64 {
 	if life <= 0 {
 		return mostFills
 	}
-	n := max(float64(u.HorizonYears)/fillYears, float64(u.YearVolume())*u.horizon()/float64(life))
+	n := max(float64(u.HorizonYears)/FillYears, float64(u.YearVolume())*u.horizon()/float64(life))
 	return min(max(n, 1), mostFills)
 }
 

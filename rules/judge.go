@@ -180,7 +180,7 @@ func (b *bench) fillValues(v *Values, d int, legs []*leg, lives []bed.Life) {
 	put(qSolidsPerFill, x.solids)
 	put(qFillVolume, bound(life))
 	put(qRinsesPerFill, bound(life)/float64(u.Rinse))
-	put(qFillMonths, min(u.months(life), fillYears*12))
+	put(qFillMonths, min(u.months(life), FillYears*12))
 }
 
 // months of use that a life covers.

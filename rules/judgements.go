@@ -99,7 +99,7 @@ func (w *writer) assumptions() []Assumption {
 			Value: fmt.Sprintf("cation %.3g to %.3g eq/L, anion %.3g to %.3g eq/L", c.CationCapacity.Low, c.CationCapacity.High, c.AnionCapacity.Low, c.AnionCapacity.High), Basis: c.Source})
 	}
 	out = append(out,
-		Assumption{Field: "vessel", Text: "longest time a fill is trusted in use, whatever its capacity", Value: fmt.Sprintf("%d years", fillYears), Basis: "ledger A30; common practice, no source"},
+		Assumption{Field: "vessel", Text: "longest time a fill is trusted in use, whatever its capacity", Value: fmt.Sprintf("%d years", FillYears), Basis: "ledger A30; common practice, no source"},
 		Assumption{Field: "vessel", Text: "run length", Value: "computed, not measured", Basis: "no measured mixed-bed curve of a natural water was found; the rig's own log is the calibration"},
 		Assumption{Field: "prices", Text: "what a recommended limit that a train breaks counts for, in ranking only", Value: fmt.Sprintf("for each topic one fill in %d years, or %.0f %% of the fills, lost to fouling", yearsPerLostFill, 100*shareOfFillsLost), Basis: "common practice, no source"},
 		Assumption{Field: "prices", Text: "interest and equipment that wears out within the horizon", Value: "not counted, apart from the parts in the upkeep", Basis: "simplification"},

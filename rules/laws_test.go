@@ -127,7 +127,7 @@ func TestFills(t *testing.T) {
 		short := unit.Litres(rapid.Float64Range(1, 1e6).Draw(t, "life"))
 		long := short * unit.Litres(rapid.Float64Range(1, 10).Draw(t, "more"))
 		a, b := u.fills(short), u.fills(long)
-		if a != math.Floor(a) || b > a || b < math.Ceil(float64(u.HorizonYears)/fillYears) {
+		if a != math.Floor(a) || b > a || b < math.Ceil(float64(u.HorizonYears)/FillYears) {
 			t.Fatalf("life %v: %v fills, life %v: %v fills", short, a, long, b)
 		}
 	})

@@ -51,6 +51,7 @@ type Plan struct {
 	Alternatives []Alternative `json:"alternatives"`
 	Blocked      []Block       `json:"blocked,omitempty"` // with StatusNone: what blocks each near train
 	Conditions   []Pending     `json:"conditions,omitempty"`
+	Accepts      []Reason      `json:"accepts,omitempty"` // recommended limits at the vessel that the plan does not keep
 
 	Search Tally `json:"search"`
 

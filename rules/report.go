@@ -45,6 +45,7 @@ func (s *search) plan() (*Plan, error) {
 			return nil, err
 		}
 		p.Conditions = w.pending(chosen)
+		p.Accepts = w.accepts()
 	}
 	if p.LeftOut, err = w.leftOut(); err != nil {
 		return nil, err
@@ -147,6 +148,36 @@ func fourFigures(x float64) string {
 	return strconv.FormatFloat(x, 'g', 4, 64)
 }
 
+// accepts lists the recommended limits at the vessel that the chosen train
+// breaks in more than half of the draws: to keep them costs more than the
+// resin at risk, or cannot be done.
+func (w *writer) accepts() []Reason {
+	r := w.chosen
+	var out []Reason
+	for k := range r.found {
+		x := &r.found[k]
+		if x.must || x.rule == nil || x.place != len(r.t) || x.share <= holdsAbove {
+			continue
+		}
+		out = append(out, Reason{Rule: x.rule.ID, Level: string(x.rule.Level), Sentence: x.rule.Title,
+			Working: w.factsAt(r, x.place).judge(x.rule).Working, Source: x.rule.Source})
+	}
+	return out
+}
+
+// threeFigures prints a number with three figures and no exponent.
+func threeFigures(x float64) string {
+	if x < 0 {
+		return "-" + threeFigures(-x)
+	}
+	if x < 0.0001 {
+		return "0"
+	}
+	digits := 2 - int(math.Floor(math.Log10(x)))
+	p := math.Pow(10, float64(digits))
+	return strconv.FormatFloat(math.Round(x*p)/p, 'f', -1, 64)
+}
+
 // demand is the arithmetic of the season.
 func (r *Rig) demand() Demand {
 	u := &r.Use
@@ -230,6 +261,9 @@ func (w *writer) life(r *ridden) LifeNote {
 	n.FillsPerYear = b.over(func(i int) float64 { return min(year/max(bound(lives[i].Residue), 1e-9), mostFills) })
 	life := unit.Litres(n.Residue.P50)
 	n.Text = fmt.Sprintf("%s gal a season / %s gal a fill = %.3g fills a season", fourFigures(u.YearVolume().Gallons()), fourFigures(life.Gallons()), n.FillsPerYear.P50)
+	if n.FillsPerYear.P50 < 1.0/FillYears {
+		n.Text += fmt.Sprintf("; resin is trusted %d years at most, so one fill every %d years is counted", FillYears, FillYears)
+	}
 	return n
 }
 
@@ -453,17 +487,24 @@ func (w *writer) blocks(r *ridden) []Block {
 func (w *writer) windowWorking(r *ridden, place int, win process.Window) string {
 	feed := w.b.feed(r.legs, place)
 	x := w.b.over(func(i int) float64 { return win.Quantity.Of(&feed[i]) })
-	return fmt.Sprintf("%s %.3g %s (%.3g to %.3g) against a window of %s", win.Quantity, x.P50, win.Quantity.Unit(), x.P10, x.P90, rangeText(win.Low, win.High))
+	name, unit := win.Quantity.String(), " "+win.Quantity.Unit()
+	if q, ok := byName[name]; ok {
+		name = rows[q].title
+	}
+	if win.Quantity == process.PH {
+		unit = "" // the name says it
+	}
+	return fmt.Sprintf("%s %s%s (%s to %s), made for %s", name, threeFigures(x.P50), unit, threeFigures(x.P10), threeFigures(x.P90), rangeText(win.Low, win.High))
 }
 
 func rangeText(low, high float64) string {
 	switch {
 	case low < -1e300:
-		return fmt.Sprintf("at most %.3g", high)
+		return "at most " + threeFigures(high)
 	case high > 1e300:
-		return fmt.Sprintf("at least %.3g", low)
+		return "at least " + threeFigures(low)
 	}
-	return fmt.Sprintf("%.3g to %.3g", low, high)
+	return threeFigures(low) + " to " + threeFigures(high)
 }
 
 func sourceText(s process.Source) string {

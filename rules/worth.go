@@ -3,6 +3,7 @@ package rules
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -105,7 +106,7 @@ func (w *writer) notes(r *ridden, i int) []NoteText {
 	for k, win := range r.t[i].stage.Facts().Windows {
 		if share := float64(r.legs[i].outside[k]) / n; share >= conditionalFrom {
 			out = append(out, NoteText{ID: "outside_" + win.Quantity.String(), Share: share,
-				Text: fmt.Sprintf("%s (%s: the stage %s)", win.Text, w.windowWorking(r, i, win), win.Effect)})
+				Text: fmt.Sprintf("%s (%s: beyond that it %s)", win.Text, w.windowWorking(r, i, win), win.Effect)})
 		}
 	}
 	return out
@@ -150,12 +151,12 @@ func (w *writer) why(i int, s *StagePlan, without *ridden) (why []Reason, protec
 		why = why[:musts+mostShoulds]
 	}
 	rate := s.LifeRatio
-	working := fmt.Sprintf("%s gal a fill with it, %s gal without: %.3g times (%.3g to %.3g)",
-		fourFigures(unit.Litres(s.LifeWith.P50).Gallons()), fourFigures(unit.Litres(s.LifeWithout.P50).Gallons()), rate.P50, rate.P10, rate.P90)
+	working := fmt.Sprintf("%s gal a fill with it, %s gal without: %s (%s to %s)",
+		fourFigures(unit.Litres(s.LifeWith.P50).Gallons()), fourFigures(unit.Litres(s.LifeWithout.P50).Gallons()), lifeTimes(rate.P50), threeFigures(rate.P10), threeFigures(rate.P90))
 	switch {
 	case rate.P50 >= extends:
 		why = append(why, Reason{Rule: "life", Level: "gain", Working: working, Source: "closed form of the bed, draw by draw",
-			Sentence: fmt.Sprintf("It makes a fill last %.3g times as long.", rate.P50)})
+			Sentence: "It makes a fill last " + lifeTimes(rate.P50) + " as long."})
 	case rate.P50 <= 1/extends:
 		why = append(why, Reason{Rule: "life", Level: "price", Working: working, Source: "closed form of the bed, draw by draw",
 			Sentence: fmt.Sprintf("It adds to the load: a fill lasts %.3g times as long as without it. That is the price of what it is here for.", rate.P50)})
@@ -166,7 +167,7 @@ func (w *writer) why(i int, s *StagePlan, without *ridden) (why []Reason, protec
 	if saved := w.b.over(func(d int) float64 { return (without.bills[d].total() - r.bills[d].total()).Money() }); saved.P50 > 0 {
 		why = append(why, Reason{Rule: "cost", Level: "gain", Source: "account of the plan, draw by draw",
 			Sentence: fmt.Sprintf("Over %d years it saves more than it costs.", w.in.Rig.Use.HorizonYears),
-			Working:  fmt.Sprintf("%.0f %s saved (%.0f to %.0f)", saved.P50, w.in.Rig.Prices.Currency, saved.P10, saved.P90)})
+			Working:  fmt.Sprintf("%s saved (%.0f to %.0f)", amount(w.in.Rig.Prices.Currency, saved.P50), saved.P10, saved.P90)})
 	}
 	if s.Installed {
 		why = append(why, Reason{Rule: "installed", Level: "kept", Sentence: "It is installed already: its price is not counted, its upkeep is.", Source: "rig document"})
@@ -272,7 +273,10 @@ func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
 	out.Title = alone.t[i].stage.Title()
 	switch {
 	case !alone.legs[i].changed && k != process.SedimentFilter:
-		out.Why = "there is nothing in this water for it to take out"
+		out.Why = "it would change nothing in this water that the bed or a later stage feels"
+		if k == process.Disinfection {
+			out.Why = "it kills germs, which do not harm the bed, and what grows in a standing vessel grows behind any lamp"
+		}
 	case best == nil:
 		out.Why = lead + ", and no train was found in which it would not"
 	case lead != "":
@@ -294,19 +298,47 @@ func (w *writer) verdict(out *LeftOut, best *ridden) string {
 	hours := best.hours[w.b.central] - w.chosen.hours[w.b.central]
 	out.LifeRatio, out.ExtraCost, out.ExtraTask = &rate, &extra, &hours
 	currency, years := w.in.Rig.Prices.Currency, w.in.Rig.Use.HorizonYears
-	money := fmt.Sprintf("%.0f %s more over %d years", extra.P50, currency, years)
-	lives := fmt.Sprintf("it would leave the life at %.2f times", rate.P50)
+	money := fmt.Sprintf("%s more over %d years", amount(currency, extra.P50), years)
+	lives := "it would not change the life of a fill"
+	if math.Abs(rate.P50-1) >= 0.005 {
+		lives = fmt.Sprintf("it would hardly change the life of a fill (%.2f times)", rate.P50)
+	}
+	longer := "it would make a fill last " + lifeTimes(rate.P50) + " as long"
 	switch {
 	case rate.P50 >= extends && extra.P50 > 0:
-		return fmt.Sprintf("it would make a fill last %.2f times as long, but cost %s: more than the resin it saves", rate.P50, money)
+		return fmt.Sprintf("%s, but cost %s: more than the resin it saves", longer, money)
 	case rate.P50 >= extends:
-		return fmt.Sprintf("it would make a fill last %.2f times as long and cost %.0f %s less over %d years at typical prices, but more on the average of the prices and waters that fit, or at the price of a recommended limit", rate.P50, -extra.P50, currency, years)
+		return fmt.Sprintf("%s and cost %s less over %d years at typical prices, but more on the average of the prices and waters that fit, or at the price of a recommended limit", longer, amount(currency, -extra.P50), years)
 	case rate.P50 <= 1/extends:
 		return fmt.Sprintf("it adds to the load: a fill would last %.2f times as long, for %s", rate.P50, money)
-	case best.penalty < w.chosen.penalty:
-		return fmt.Sprintf("%s and protect from what the plan accepts (%s), for %s: more than the resin it might save", lives, w.accepted(best), money)
+	}
+	switch accepted := w.accepted(best); {
+	case accepted != "" && best.penalty < w.chosen.penalty:
+		return fmt.Sprintf("%s and protect from what the plan accepts (%s), for %s: more than the resin it might save", lives, accepted, money)
+	case accepted != "":
+		return fmt.Sprintf("%s and protect from what the plan accepts (%s), for %s, but it brings limits of its own that this water breaks", lives, accepted, money)
 	}
 	return fmt.Sprintf("%s and cost %s; nothing here needs its protection", lives, money)
+}
+
+// amount prints money in whole units.
+func amount(currency string, x float64) string {
+	if currency == "USD" {
+		return fmt.Sprintf("$%.0f", x)
+	}
+	return fmt.Sprintf("%s %.0f", currency, x)
+}
+
+// lifeTimes prints a ratio of lives. Where the feed alone keeps the limit of
+// residue, a life has no end and a ratio no meaning.
+func lifeTimes(x float64) string {
+	switch {
+	case x > 1000:
+		return "over 1000 times"
+	case x >= 10:
+		return fmt.Sprintf("%.0f times", x)
+	}
+	return fmt.Sprintf("%.2f times", x)
 }
 
 func titles(t train) string {
@@ -354,9 +386,6 @@ func (w *writer) accepted(other *ridden) string {
 				all = append(all, x.sentence(w.chosen.t, w.chosen.legs))
 			}
 		}
-	}
-	if len(all) == 0 {
-		return "a recommended limit"
 	}
 	return strings.Join(all, "; ")
 }

@@ -73,6 +73,9 @@ func group(s string) string {
 // Volume prints a volume of water with two significant figures below 100 and
 // three above.
 func (u Units) Volume(litres float64) string {
+	if endless(litres) {
+		return "no end"
+	}
 	if u == Metric {
 		return volumeFigures(litres) + " L"
 	}
@@ -81,11 +84,20 @@ func (u Units) Volume(litres float64) string {
 
 // VolumeRange prints the P10 and P90 of a volume.
 func (u Units) VolumeRange(p10, p90 float64) string {
-	if u == US {
-		p10, p90 = unit.Litres(p10).Gallons(), unit.Litres(p90).Gallons()
+	print := func(litres float64) string {
+		switch {
+		case endless(litres):
+			return "no end"
+		case u == US:
+			return volumeFigures(unit.Litres(litres).Gallons())
+		}
+		return volumeFigures(litres)
 	}
-	return volumeFigures(p10) + " to " + volumeFigures(p90)
+	return print(p10) + " to " + print(p90)
 }
+
+// endless tells a life that never ends: documents hold 1e9 L for it.
+func endless(litres float64) bool { return litres >= 0.99e9 }
 
 // VolumeUnit names the unit of Volume.
 func (u Units) VolumeUnit() string {
@@ -152,6 +164,8 @@ func Ratio(v float64) string {
 		return strconv.FormatFloat(v, 'f', 2, 64)
 	case v < 10:
 		return strconv.FormatFloat(v, 'f', 1, 64)
+	case v > 1000:
+		return "over 1000"
 	}
 	return fmt.Sprintf("%.0f", v)
 }

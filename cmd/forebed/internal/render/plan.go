@@ -2,9 +2,11 @@ package render
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"forebed/chem/analysis"
+	"forebed/chem/analyte"
 	"forebed/chem/water"
 	"forebed/cmd/forebed/internal/engine"
 	"forebed/rules"
@@ -139,11 +141,21 @@ func (t *planDraft) summary() {
 		t.fact("The plan", t.train())
 		t.fact("With the plan", t.lifeSentence(p.Life.WithPlan)+" Life ratio "+ratios(p.Life.Ratio)+".")
 	}
+	if len(p.Accepts) > 0 {
+		var all []string
+		for _, a := range p.Accepts {
+			all = append(all, fmt.Sprintf("%s (%s)", a.Sentence, a.Working))
+		}
+		t.fact("It accepts", strings.Join(all, "; ")+". To keep these recommended limits costs more than the resin at risk, or cannot be done: expect brown or fouled resin before its time, and see what was left out, below.")
+	}
 	t.fact("Money", t.moneySentence())
+	if s := t.cheaperWays(); s != "" {
+		t.fact("Also", s)
+	}
 	if len(p.Asks) > 0 {
 		var names []string
 		for _, a := range p.Asks {
-			names = append(names, plain(a.Analyte))
+			names = append(names, asked(a.Analyte))
 		}
 		t.fact("Test next", strings.Join(names, ", ")+" (why: below).")
 	}
@@ -167,8 +179,32 @@ func (t *planDraft) train() string {
 }
 
 func (t *planDraft) lifeSentence(l rules.LifeNote) string {
-	return fmt.Sprintf("A fill lasts %s: %s rinses, %s months of use. The %s half ends first.",
+	if endless(l.Residue.P50) {
+		return fmt.Sprintf("The water that reaches the vessel already dries under the limit, so spots do not end a fill; it is trusted for %d years.", rules.FillYears)
+	}
+	s := fmt.Sprintf("A fill lasts %s: %s rinses, %s months of use. The %s half ends first.",
 		t.volumes(l.Residue), figures(l.RinsesPerFill, 2), figures(l.MonthsPerFill, 2), l.FirstHalf)
+	if l.FillsPerYear.P50 < 1.0/rules.FillYears {
+		s += fmt.Sprintf(" No fill is trusted for more than %d years, whatever it holds.", rules.FillYears)
+	}
+	return s
+}
+
+// cheaperWays names the ways without stages or resin of one's own that cost
+// clearly less than the plan: in most of the draws.
+func (t *planDraft) cheaperWays() string {
+	var all []string
+	for _, a := range t.Plan.Alternatives {
+		name := map[string]string{"exchange_service": "the same stages with an exchange service for the vessel", "buy_water": "bought DI water",
+			"reverse_osmosis_without_vessel": "reverse osmosis with no vessel behind it"}[a.Name]
+		if name != "" && !a.Chosen && a.Status != rules.StatusNone && a.CheaperShare >= 0.8 {
+			all = append(all, fmt.Sprintf("%s (%s over %d years)", name, t.money(a.Horizon), t.Plan.Cost.HorizonYears))
+		}
+	}
+	if len(all) == 0 {
+		return ""
+	}
+	return "Where you can have it, this costs less: " + strings.Join(all, "; ") + "."
 }
 
 func (t *planDraft) moneySentence() string {
@@ -210,7 +246,7 @@ func (t *planDraft) untreated() {
 	t.para(fmt.Sprintf("Load on the cation half %s meq/L; on the anion half %s meq/L, of which a TDS pen does not see carbon dioxide (%s) and silica (%s).",
 		figures(p.Load.Untreated.Cation, 3), figures(p.Load.Untreated.Anion, 3), figures(p.Load.Untreated.CO2, 2), figures(p.Load.Untreated.Silica, 2)))
 	t.para(l.Text)
-	t.para(fmt.Sprintf("Usable share of the capacity: cation half %s, anion half %s (film kinetics, conversion as filled, distribution of flow). Read-out %s kilograins per ft3 of total cations; trade ratings say 7 to 14.",
+	t.para(fmt.Sprintf("Usable share of the capacity: cation half %s, anion half %s (film kinetics, conversion as filled, distribution of flow). In the trade's terms a fill takes out %s kilograins of total cations per ft3; ratings say 7 to 14.",
 		figures(p.Vessel.UsableCation, 2), figures(p.Vessel.UsableAnion, 2), figures(p.Vessel.KgrPerFt3, 2)))
 }
 
@@ -278,7 +314,7 @@ func (t *planDraft) stage(s rules.StagePlan) {
 	}
 	t.detail("cost", money)
 	for _, k := range s.Upkeep {
-		text := fmt.Sprintf("%s every %s months", k.Task, Figures(k.EveryMonths, 2))
+		text := k.Task + " every " + months(k.EveryMonths)
 		if k.Trigger != "" {
 			text += ", or sooner: " + k.Trigger
 		}
@@ -340,7 +376,7 @@ func (t *planDraft) comparison() {
 		{"water to waste, a year", t.volumes(ca.WasteWater), t.volumes(cb.WasteWater)},
 	}
 	t.table([]string{"", "without", "with"}, rows)
-	t.para(fmt.Sprintf("The plan costs less than no pretreatment in %s of the waters and vessels that fit what you told.", Percent(p.Cost.CheaperShare)))
+	t.para(fmt.Sprintf("The plan costs less than no pretreatment in %s of the waters and vessels that fit what you told it.", Percent(p.Cost.CheaperShare)))
 	t.para("Life of a fill as the stages are added:")
 	t.lives()
 	if p.Life.Ratio.P50 > 1.02 || p.Life.Ratio.P50 < 0.98 { // else it is the same curve again
@@ -420,7 +456,7 @@ func (t *planDraft) asks() {
 	}
 	t.heading("What to test next")
 	for _, a := range t.Plan.Asks {
-		t.item(plain(a.Analyte) + ": " + a.Why)
+		t.item(asked(a.Analyte) + ": " + a.Why)
 	}
 }
 
@@ -459,6 +495,32 @@ func (t *planDraft) colophon() {
 	t.para(fmt.Sprintf("%d draws of the water and the vessel (seed %d); %d trains enumerated, %d screened, %d evaluated on all draws, %d of them keep every must limit. P50 is one consistent draw; P10 and P90 stand beside it and need not add up.",
 		p.Search.Draws, p.Search.Seed, p.Search.Trains, p.Search.Screened, p.Search.Evaluated, p.Search.Admissible))
 	t.para("The run length is computed, not validated by measurement on this water: no measured mixed-bed curve of a natural water was found to check against. Your own log of meter readings and refills is the calibration.")
+}
+
+// months says how often, in the unit that a person would use.
+func months(n float64) string {
+	switch {
+	case n == 1:
+		return "month"
+	case n == 12:
+		return "year"
+	case n > 12 && math.Mod(n, 12) == 0:
+		return Figures(n/12, 2) + " years"
+	case n < 1:
+		return Figures(n*365.25/12, 2) + " days"
+	}
+	return Figures(n, 2) + " months"
+}
+
+// asked names what to test in words.
+func asked(id string) string {
+	if id == "sampling" {
+		return "a sample of the untreated water"
+	}
+	if a, ok := analyte.Lookup(analyte.ID(id)); ok {
+		return a.Name
+	}
+	return plain(id)
 }
 
 // plain turns an id into words.
