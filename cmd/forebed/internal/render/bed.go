@@ -34,14 +34,19 @@ func Bed(r *engine.Run, u Units) []Block {
 
 // endNames says the ends of life in words.
 var endNames = map[bed.Endpoint]string{
-	bed.EndResidue: "dry residue passes %s mg/L (spots)", bed.EndMeter: "the pen passes %s ppm", bed.EndSilica: "silica passes %s of the feed's",
-	bed.EndHardness: "hardness passes %s mg/L as CaCO3", bed.EndPH: "the product turns acid or caustic", bed.EndAnion: "anion half used up", bed.EndCation: "cation half used up",
+	bed.EndResidue: "dry residue passes %s mg/L (spots)", bed.EndMeter: "the pen passes %s ppm", bed.EndSilica: "silica passes %s %% of the feed",
+	bed.EndHardness: "hardness passes %s mg/L as CaCO3", bed.EndPH: "free acid (pH below %s) or caustic (above %s)", bed.EndAnion: "anion half used up", bed.EndCation: "cation half used up",
 }
 
-func endName(e bed.End) string {
+func endName(e bed.End, limits *bed.Ends) string {
 	name := endNames[e.ID]
-	if e.ID == bed.EndResidue || e.ID == bed.EndMeter || e.ID == bed.EndSilica || e.ID == bed.EndHardness {
+	switch e.ID {
+	case bed.EndResidue, bed.EndMeter, bed.EndHardness:
 		return fmt.Sprintf(name, Figures(e.Limit, 2))
+	case bed.EndSilica:
+		return fmt.Sprintf(name, Figures(100*e.Limit, 2))
+	case bed.EndPH:
+		return fmt.Sprintf(name, Figures(limits.LowPH, 2), Figures(limits.HighPH, 2))
 	}
 	return name
 }
@@ -56,7 +61,7 @@ func bedEnds(d *draft, r *engine.Run, u Units) {
 				last = fmt.Sprintf("comes back after %s to waste", u.Volume(float64(e.Waste())))
 			}
 		}
-		rows = append(rows, []string{endName(e), life, pen, last})
+		rows = append(rows, []string{endName(e, r.Ends), life, pen, last})
 	}
 	for _, e := range r.Through.ResidueAt {
 		add(e)

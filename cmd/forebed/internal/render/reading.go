@@ -29,8 +29,8 @@ func Reading(r *labreport.Reading) []Block {
 	for _, s := range doc.Samples {
 		results += len(s.Results)
 	}
-	p.lead(fmt.Sprintf("Read as %s: %s from %s (%s explain others, %s say nothing about the water).", r.Format,
-		count(results, "result"), count(used, "line"), count(kept, "line"), count(len(r.Lines)-used-kept, "line")))
+	p.lead(fmt.Sprintf("Read as %s: %s from %s%s.", r.Format,
+		count(results, "result"), count(used, "line"), others(kept, len(r.Lines)-used-kept)))
 	for i, s := range doc.Samples {
 		p.heading(sampleTitle(s, i, len(doc.Samples)))
 		var rows [][]string
@@ -81,7 +81,7 @@ func doubts(p *draft, doc analysis.Document) {
 		}
 		p.item(where + sentence(w.Message) + " [" + w.Code + "]")
 		for _, r := range w.Readings {
-			p.sub(r.Flag + "   " + r.Means)
+			p.sub(r.Flag + "   (" + r.Means + ")")
 		}
 	}
 }
@@ -176,6 +176,27 @@ func lineNumber(n int) string {
 		return ""
 	}
 	return strconv.Itoa(n)
+}
+
+// others says what became of the lines that hold no result.
+func others(explain, silent int) string {
+	says := func(n int, one, many string) string {
+		if n == 1 {
+			return "1 line " + one
+		}
+		return fmt.Sprintf("%d lines %s", n, many)
+	}
+	var parts []string
+	if explain > 0 {
+		parts = append(parts, says(explain, "explains others", "explain others"))
+	}
+	if silent > 0 {
+		parts = append(parts, says(silent, "says nothing about the water", "say nothing about the water"))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(parts, ", ") + ")"
 }
 
 func count(n int, what string) string {

@@ -2,6 +2,7 @@ package render
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"forebed/chem/unit"
@@ -27,19 +28,49 @@ func Water(c *water.Composition) []Block {
 func summary(c *water.Composition) string {
 	gpg := c.Hardness.P50 / grain
 	parts := []string{fmt.Sprintf("%s: %s gpg (%s mg/L as CaCO3)", hardnessClass(c.Hardness.P50), Figures(gpg, 2), Figures(c.Hardness.P50, 3))}
-	if fe := c.Ions[water.Iron]; fe.Milligrams.P50 >= 0.05 {
-		parts = append(parts, "iron "+Figures(fe.Milligrams.P50, 2)+" mg/L dissolved")
+	parts = append(parts, metal(c, "iron", water.Iron, water.UnknownIron, 0.05, func(m *water.Matter) unit.MgPerL { return m.ParticulateIron })...)
+	parts = append(parts, metal(c, "manganese", water.Manganese, water.UnknownManganese, 0.02, func(m *water.Matter) unit.MgPerL { return m.ParticulateManganese })...)
+	if s := c.Sulfide.Milligrams.P50; s >= 0.05 {
+		parts = append(parts, "hydrogen sulfide "+Figures(s, 2)+" mg/L")
 	}
-	if fe := float64(c.Central.Matter.ParticulateIron); fe >= 0.05 {
-		parts = append(parts, "iron "+Figures(fe, 2)+" mg/L as particles")
+	if cl := float64(c.Central.Matter.FreeChlorine); cl >= 0.05 {
+		parts = append(parts, "free chlorine "+Figures(cl, 2)+" mg/L")
 	}
-	if mn := c.Ions[water.Manganese]; mn.Milligrams.P50 >= 0.02 {
-		parts = append(parts, "manganese "+Figures(mn.Milligrams.P50, 2)+" mg/L")
+	if cl := float64(c.Central.Matter.Chloramine); cl >= 0.05 {
+		parts = append(parts, "chloramine "+Figures(cl, 2)+" mg/L")
 	}
 	parts = append(parts, "pH "+Figures(c.PH.P50, 2),
-		"dissolved solids "+Figures(c.DissolvedSolids.P50, 3)+" mg/L",
+		"solids when dried "+Figures(c.Residue.P50, 3)+" mg/L",
 		"carbon dioxide "+Figures(c.CO2.Milligrams.P50, 2)+" mg/L")
 	return strings.Join(parts, ", ") + "."
+}
+
+// metal names the iron or manganese of a water in its forms, if the report
+// gave any: nobody shall read an estimate from other wells as a finding. Where
+// only the total was measured, how it parts is an estimate too.
+func metal(c *water.Composition, name string, ion water.Ion, unknown water.Unknown, least float64, particles func(*water.Matter) unit.MgPerL) []string {
+	if c.Central.Matter.Unknown&unknown != 0 || len(c.Draws) == 0 {
+		return nil
+	}
+	total := make([]float64, len(c.Draws))
+	for i := range c.Draws {
+		w := &c.Draws[i]
+		total[i] = float64(w.Milligrams(ion) + particles(&w.Matter))
+	}
+	slices.Sort(total)
+	mid := total[len(total)/2]
+	switch {
+	case mid < least:
+		return nil
+	case c.Ions[ion].Origin != water.Measured:
+		return []string{name + " " + Figures(mid, 2) + " mg/L in all forms"}
+	}
+	dissolved := c.Ions[ion].Milligrams.P50
+	out := []string{name + " " + Figures(dissolved, 2) + " mg/L dissolved"}
+	if rest := mid - dissolved; rest >= least {
+		out = append(out, name+" "+Figures(rest, 2)+" mg/L as particles")
+	}
+	return out
 }
 
 // grain is 1 grain per US gallon in mg/L as CaCO3.
@@ -96,7 +127,7 @@ func composition(d *draft, c *water.Composition) {
 	for _, k := range c.Checks {
 		text := sentence(k.Sentence)
 		if k.Effect != "" {
-			text += " " + sentence(k.Effect)
+			text += " Effect: " + sentence(strings.TrimPrefix(k.Effect, "none: "))
 		}
 		d.toned(checkTone(k.Severity), text)
 		d.sub("[" + k.Code + "; " + k.Source + "]")
