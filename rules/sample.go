@@ -102,6 +102,8 @@ func (r *row) interval(res *analysis.Result) (Interval, bool) {
 		return Interval{low, high}, ok1 && ok2
 	case r.measure == count && saysFound(res.AsWritten):
 		return Interval{1, math.Inf(1)}, true
+	case r.measure == yesNo && saysFound(res.AsWritten):
+		return Interval{1, 1}, true
 	}
 	return unknown, false
 }
@@ -115,7 +117,7 @@ func saysFound(words string) bool {
 			return false
 		}
 	}
-	for _, yes := range []string{"pos", "presen", "found", "detected", "fail", "unsafe", "unsat", "tntc", "numerous", "confluent"} {
+	for _, yes := range []string{"pos", "presen", "found", "detected", "fail", "unsafe", "unsat", "tntc", "numerous", "confluent", "heavy", "moderate", "light", "growth"} {
 		if strings.Contains(words, yes) {
 			return true
 		}

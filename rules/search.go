@@ -181,7 +181,7 @@ func (in *Input) microbes() bool {
 		r := &in.Sample.Results[i]
 		switch r.Analyte {
 		case "total_coliform", "e_coli", "iron_bacteria":
-			if r.Value != nil && *r.Value > 0 {
+			if r.Value != nil && *r.Value > 0 || r.Value == nil && !r.Nondetect && saysFound(r.AsWritten) {
 				return true
 			}
 		}

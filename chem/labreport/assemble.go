@@ -411,6 +411,9 @@ func (r *reader) result(f *finding) (analysis.Result, bool) {
 // settle is the way to put a doubtful value right by hand.
 func settle(id analyte.ID) analysis.Reading {
 	a, _ := analyte.Lookup(id)
+	if a.Default == unit.Presence {
+		return analysis.Reading{Flag: "--set " + string(id) + "=present", Means: "or =absent, as you know it"}
+	}
 	u := string(a.Default)
 	if u == "none" || u == "pH" {
 		u = ""
