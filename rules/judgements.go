@@ -3,7 +3,9 @@ package rules
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
+	"strings"
 )
 
 // strengths in the order in which cautions are printed.
@@ -93,6 +95,7 @@ func (w *writer) assumptions() []Assumption {
 		out = append(out, Assumption{Field: "water", Text: text, Basis: "completion of the analysis"})
 	}
 	out = append(out, w.in.Rig.Assumptions...)
+	out = append(out, w.pricesTaken()...)
 	for k := range w.in.Rig.Vessels {
 		c := w.in.Rig.Vessels[k].Condition
 		out = append(out, Assumption{Field: "vessel", Text: "capacity of " + c.Name + " resin",
@@ -104,5 +107,24 @@ func (w *writer) assumptions() []Assumption {
 		Assumption{Field: "prices", Text: "what a recommended limit that a train breaks counts for, in ranking only", Value: fmt.Sprintf("for each topic one fill in %d years, or %.0f %% of the fills, lost to fouling", yearsPerLostFill, 100*shareOfFillsLost), Basis: "common practice, no source"},
 		Assumption{Field: "prices", Text: "interest and equipment that wears out within the horizon", Value: "not counted, apart from the parts in the upkeep", Basis: "simplification"},
 	)
+	return out
+}
+
+// pricesTaken lists the default prices that the plan's account rests on, of
+// equipment, spare parts and what stages use up.
+func (w *writer) pricesTaken() []Assumption {
+	var out []Assumption
+	prices := &w.in.Rig.Prices
+	for _, key := range slices.Sorted(maps.Keys(w.b.purse.index)) {
+		i, row := w.b.purse.index[key], prices.rows[key]
+		used := slices.ContainsFunc(w.chosen.account.lines, func(l line) bool { return l.price == i })
+		if r, ok := defaultPrice(key); ok && used && !row.stated && strings.Contains(key, "/") {
+			field := "/prices/items/" + pointer(key)
+			if equipment, is := strings.CutPrefix(key, "equipment/"); is {
+				field = "/prices/equipment/" + pointer(equipment)
+			}
+			out = append(out, Assumption{Field: field, Text: "price: " + r.title, Value: priceText(r, prices.rate, prices.Currency), Basis: r.source})
+		}
+	}
 	return out
 }

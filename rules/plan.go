@@ -124,6 +124,7 @@ type StageSize struct {
 	DropKPa     float64 `json:"drop_kpa"`
 	BackwashLpm float64 `json:"backwash_l_per_min"`
 	Units       int     `json:"units"`
+	PriceKey    string  `json:"price_key"` // under which a rig document states its price in prices: equipment
 }
 
 // NoteText is a finding of a stage on this water.

@@ -120,6 +120,7 @@ func equipmentCount(s process.Stage, z *process.Size) float64 {
 type Prices struct {
 	Currency string
 	Year     int
+	rate     float64 // units of the currency for one US dollar
 	rows     map[string]priceRange
 }
 
@@ -146,6 +147,7 @@ func (s *settler) prices(d *PriceDocument, vessels []RigVessel) Prices {
 			s.within("/prices/per_usd", rate, 1e-6, 1e6, "state the units of the currency that one US dollar costs")
 		}
 	}
+	p.rate = rate
 	for _, r := range priceTable {
 		size := unitSize(r.per)
 		p.rows[r.key] = priceRange{Interval: bed.Interval{Low: rate * r.low / size, Typical: rate * r.typical / size, High: rate * r.up / size}}

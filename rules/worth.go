@@ -40,7 +40,7 @@ func (w *writer) stage(i int, without, running *ridden) StagePlan {
 	s := StagePlan{
 		Upkeep: []Task{}, Notes: []NoteText{},
 		Mention: mention(c.stage), Place: i + 1, Installed: c.installed,
-		Size:     StageSize{z.Text, float64(z.Medium), float64(z.Drop), float64(z.Backwash), z.Units},
+		Size:     StageSize{z.Text, float64(z.Medium), float64(z.Drop), float64(z.Backwash), z.Units, process.PriceKey(c.stage, *z)},
 		LifeWith: life(r), LifeWithout: life(without), RunningLife: life(running),
 		LifeRatio:     w.lifeRatio(r, without),
 		SavingPerYear: b.over(func(i int) float64 { return (without.bills[i].running - r.bills[i].running).Money() / years }),
