@@ -279,12 +279,21 @@ func (r *reader) regular(j, n int) bool {
 // Iron", "Result: 0.31". It returns the number of lines read.
 func (r *reader) records(i int) int {
 	if k, _ := r.labelled(i); k != roleName {
-		return 0
+		// "Iron", and below it "Your result: 0.62 mg/L"
+		if i+1 >= r.real || r.lines[i].blank || r.lines[i+1].blank {
+			return 0
+		}
+		if k, _ := r.labelled(i + 1); k != roleResult || r.shapeOf(i) != shName {
+			return 0
+		}
 	}
 	j := i
 	var name, result, units, limit, flag int = -1, -1, -1, -1, -1
 	for ; j < r.real && !r.lines[j].blank; j++ {
 		role, _ := r.labelled(j)
+		if role == roleNone && r.shapeOf(j) == shName {
+			role = roleName
+		}
 		if role == roleName && j > i {
 			break
 		}

@@ -121,6 +121,27 @@ func (r *reader) numberBehind(items []item, k int) bool {
 	return false
 }
 
+// valueFirst reads a row that has its value before its name: "0.42 mg/L iron".
+func (r *reader) valueFirst(i int) bool {
+	items := r.items[i]
+	k := 0
+	for k < len(items) && (items[k].kind == itPunct || items[k].kind == itDash) {
+		k++
+	}
+	if k+1 >= len(items) || items[k].kind != itValue || !items[k].val.number() || items[k].val.counts || items[k+1].kind != itName {
+		return false
+	}
+	nm := r.nameAt(items, k+1, &r.lines[i])
+	if nm.id == "" || !items[k].val.hasUnit && nm.id != "ph" || items[k].val.hasUnit && !compatible(nm.id, items[k].val.unit.unit) || numbers(items[nm.next:]) > 0 || len(items)-nm.next > 4 {
+		return false
+	}
+	f := r.newFinding(i, nm, &items[k], *items[k].val)
+	f.unit, f.hasUnit = items[k].val.unit, items[k].val.hasUnit
+	f.flags = items[k].val.flags
+	r.add(f)
+	return true
+}
+
 // plainUnit finds the unit of a value in a row without a heading.
 func (r *reader) plainUnit(f *finding, nm named, items []item, k int) {
 	switch v := items[k].val; {

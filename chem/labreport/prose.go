@@ -203,7 +203,7 @@ func (r *reader) readSentence(v int, items []item) {
 				}
 				continue
 			}
-			if guess || limited || goals || val.class&clsLimit != 0 && r.limitSentence(items, k) || r.limitBehind(items, k, true) || r.goalBehind(items, k) {
+			if guess || limited || goals || val.op != 0 && !val.hasUnit && items[k-1].kind != itUnit && cur.nm.id != "ph" || val.class&clsLimit != 0 && r.limitSentence(items, k) || r.limitBehind(items, k, true) || r.goalBehind(items, k) {
 				limited = false
 				continue
 			}

@@ -289,6 +289,9 @@ func (r *reader) step(i int) int {
 		r.prose = append(r.prose, i)
 		return 0
 	}
+	if r.valueFirst(i) {
+		return 0
+	}
 	if !r.looksProse(i) || r.table != nil && r.lines[i].cells > 2 {
 		if r.row(i) {
 			return 0

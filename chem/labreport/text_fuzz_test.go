@@ -68,7 +68,7 @@ func derived(t *testing.T, rows []row, doc analysis.Document) {
 				}
 			}
 			for _, v := range []*float64{r.Low, r.High, r.Limit} {
-				if v != nil && !amongNumbers(window(rows, r.Line-rowSpan, r.Line+rowSpan), *v) {
+				if near := window(rows, r.Line-rowSpan, r.Line+rowSpan); v != nil && !amongNumbers(near, *v) && !standsIn(near, *v) {
 					t.Errorf("%s: %v stands nowhere near line %d", r.Analyte, *v, r.Line)
 				}
 			}
