@@ -97,7 +97,7 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 		DisableSliceFlagSeparator: true,  // a corrected value may hold a comma
 		Commands: []*cli.Command{
 			planCommand(), readCommand(), waterCommand(), bedCommand(), compareCommand(), rigCommand(), logCommand(),
-			serveCommand(), batchCommand(), rulesCommand(), schemaCommand(), completionCommand(), manCommand(),
+			serveCommand(), pageCommand(), batchCommand(), rulesCommand(), schemaCommand(), completionCommand(), manCommand(),
 		},
 		OnUsageError:   onUsageError,
 		ExitErrHandler: func(*cli.Context, error) {}, // run maps errors to codes

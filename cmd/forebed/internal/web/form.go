@@ -21,6 +21,7 @@ type Form struct {
 	Values url.Values
 	File   []byte // of the file field; it stands before the text field
 	Name   string // of that file, for messages
+	Static bool   // the page stands on a file host, and answers in the browser
 }
 
 // Do is a button of the form.

@@ -1,3 +1,5 @@
+//go:build !js
+
 package web
 
 import (
@@ -62,15 +64,6 @@ func Handler(hosts ...string) http.Handler {
 		})
 	}
 	return h.guard(http.NewCrossOriginProtection().Handler(mux))
-}
-
-// Asset returns one of the page's own files.
-func Asset(name string) []byte {
-	b, err := assets.ReadFile(name)
-	if err != nil {
-		panic(err) // embedded
-	}
-	return b
 }
 
 // Policy is the content security policy of the page: its own files only, no

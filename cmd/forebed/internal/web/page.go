@@ -21,10 +21,19 @@ import (
 	"forebed/schemas"
 )
 
-//go:embed page.tmpl form.css page.js
+//go:embed page.tmpl form.css page.js site.js worker.js offline.js
 var assets embed.FS
 
 var pageTemplate = template.Must(template.New("page.tmpl").Funcs(template.FuncMap{"clean": render.Clean}).ParseFS(assets, "page.tmpl"))
+
+// Asset returns one of the page's own files.
+func Asset(name string) []byte {
+	b, err := assets.ReadFile(name)
+	if err != nil {
+		panic(err) // embedded
+	}
+	return b
+}
 
 // Response is the answer to a form.
 type Response struct {
@@ -279,6 +288,12 @@ func (v *view) MoreFilled() bool {
 func (v *view) Switched() bool {
 	return v.HasPlan || slices.ContainsFunc(v.Stages, func(in input) bool { return in.Value != "" })
 }
+
+// Static tells whether the page stands on a file host.
+func (v *view) Static() bool { return v.Form.Static }
+
+// SitePolicy is the policy of such a page, which no server states.
+func (v *view) SitePolicy() string { return SitePolicy }
 
 // RigDocument is the pasted rig document, to show it again.
 func (v *view) RigDocument() string { return v.Form.Values.Get(fieldRigDoc) }

@@ -26,6 +26,24 @@
 
   function say(text) { document.getElementById("working").textContent = text; }
 
+  // wait says that work is under way, for how long by now, and how to end it.
+  function wait() {
+    say("Working ... ");
+    const seconds = document.createElement("span");
+    seconds.setAttribute("aria-hidden", "true"); // a status that changes every second would be read out every second
+    const cancel = document.createElement("button");
+    cancel.type = "button";
+    cancel.id = "cancel";
+    cancel.textContent = "Cancel";
+    cancel.addEventListener("click", function () {
+      current.abort();
+      say("Cancelled.");
+    });
+    document.getElementById("working").append(seconds, " ", cancel);
+    const from = Date.now();
+    return setInterval(function () { seconds.textContent = Math.round((Date.now() - from) / 1000) + " s"; }, 1000);
+  }
+
   async function press(value, focus) {
     if (current) { current.abort(); }
     const mine = new AbortController();
@@ -35,7 +53,7 @@
     const main = document.getElementById("main");
     main.classList.add("busy");
     main.setAttribute("aria-busy", "true");
-    say("Working ...");
+    const clock = wait();
     try {
       const answer = await ask(data, mine.signal);
       if (mine.signal.aborted) { return; }
@@ -49,6 +67,7 @@
       if (e.name === "AbortError") { return; }
       say("The answer did not come: " + e.message);
     } finally {
+      clearInterval(clock);
       if (current === mine) {
         current = null;
         const now = document.getElementById("main");
