@@ -19,6 +19,9 @@ const (
 	highestPH = 12.0
 )
 
+// hottest is the end of the constants' range, °C.
+const hottest = 60.0
+
 // acidity holds, for one temperature and ionic strength, what turns the
 // activity of H+ into concentrations.
 type acidity struct {

@@ -81,6 +81,9 @@ func (r *report) given() []string {
 	return names
 }
 
+// sentenceCase writes a name as a sentence begins.
+func sentenceCase(name string) string { return strings.ToUpper(name[:1]) + name[1:] }
+
 func nameOf(id analyte.ID) string {
 	if a, ok := analyte.Lookup(id); ok {
 		return a.Name

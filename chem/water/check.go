@@ -36,7 +36,7 @@ type Check struct {
 // widen the errors of the report, which later ones and the draws then use.
 var rules = []func(r *report){
 	checkValues, checkMetalUnits, checkDissolved, checkSoftened, checkBlank, checkBalance, checkHardness, checkAlkalinityParts,
-	checkPhenolphthalein, checkAlkalinityPH, checkLaboratoryPH, checkNitrateBasis, checkConductivityIons, checkConductivityFloor, checkSolidsIons,
+	checkPhenolphthalein, checkAlkalinityPH, checkCarbonDioxide, checkLaboratoryPH, checkNitrateBasis, checkConductivityIons, checkConductivityFloor, checkSolidsIons,
 	checkSolidsConductivity,
 }
 
@@ -99,11 +99,12 @@ func (r *report) sums() (cations, anions float64) {
 // checkBalance holds cations against anions. In dilute water, up to 3 meq/L of
 // anions, an absolute difference of 0.2 meq/L is allowed.
 func checkBalance(r *report) {
-	if !r.whole(majorQuantities...) {
+	withoutAlkalinity := !r.q[qAlkalinity].known
+	if !r.whole(slices.DeleteFunc(slices.Clone(majorQuantities), func(q quantity) bool { return withoutAlkalinity && q == qAlkalinity })...) {
 		return
 	}
 	cations, anions := r.sums()
-	if cations+anions == 0 {
+	if cations+anions == 0 || withoutAlkalinity && anions <= cations {
 		return
 	}
 	cbe := 100 * (cations - anions) / (cations + anions)
@@ -121,6 +122,9 @@ func checkBalance(r *report) {
 		} else {
 			c.Sentence += " One of the figures is wrong or an ion is missing."
 		}
+	}
+	if withoutAlkalinity {
+		c.Sentence += " And that is without the alkalinity, which was not reported."
 	}
 	r.widen(math.Abs(cbe)/2.5, slices.Concat(cationQuantities, anionQuantities)...)
 	r.found(c)
@@ -253,23 +257,45 @@ func checkPhenolphthalein(r *report) {
 func checkAlkalinityPH(r *report) {
 	ph, ok := r.value(qPH)
 	alk, okAlk := r.value(qAlkalinity)
+	if g := &r.q[qAlkalinity]; g.known && g.source.Value != nil && *g.source.Value == 0 {
+		okAlk = true // the 0 of a strip, which is an interval
+	}
 	if !ok || !okAlk {
 		return
 	}
 	c := Check{Code: "alkalinity_ph", Severity: Ask, Found: asCaCO3(alk), Unit: "mg/L as CaCO3",
-		Source: "alkalinity ends at pH 4.3 to 4.5 (ledger C-ALK-ENDP, I-STRIP-ALKPH)",
-		Effect: "pH is kept; carbon dioxide is drawn from the statistics of wells"}
+		Source: "alkalinity ends at pH 4.3 to 4.5 (ledger C-ALK-ENDP, I-STRIP-ALKPH)"}
+	least := max(r.alkaliAt(ph), 1/analyte.CaCO3Equivalent)
 	switch {
-	case ph < 4.5 && asCaCO3(alk) > 2:
-		c.Sentence = fmt.Sprintf("An alkalinity of %.0f mg/L as CaCO3 cannot stand beside pH %.1f: below pH 4.5 there is none (0). One of the two is wrong.", asCaCO3(alk), ph)
-	case ph > 8.3 && asCaCO3(alk) < 1:
-		c.Expected = 5
-		c.Sentence = fmt.Sprintf("pH %.1f needs some alkalinity, at least about 5 mg/L as CaCO3, but %.0f is reported. One of the two is wrong.", ph, asCaCO3(alk))
+	case ph < acidPH && asCaCO3(alk) > 2:
+		c.Sentence = fmt.Sprintf("An alkalinity of %.0f mg/L as CaCO3 cannot stand beside pH %.1f: below pH %.1f there is none (0). One of the two is wrong.", asCaCO3(alk), ph, acidPH)
+		c.Effect = "pH is kept and the alkalinity is not used; carbon dioxide is drawn from the statistics of wells"
+	case ph < acidPH:
+		return // free acid: pH tells nothing about carbon dioxide
+	case ph > 8.3 && alk < least:
+		c.Expected = max(asCaCO3(least), 5)
+		c.Sentence = fmt.Sprintf("pH %.1f needs an alkalinity of at least about %.0f mg/L as CaCO3, but %.0f is reported. One of the two is wrong.", ph, c.Expected, asCaCO3(alk))
+		c.Effect = "the alkalinity is kept and pH is not used: carbon dioxide is drawn from the statistics of wells"
+		r.drop(qPH, UnknownPH)
 	default:
 		r.checkPressure(ph, alk)
 		return
 	}
 	r.found(c)
+}
+
+// Where a check needs a temperature and an ionic strength, in mol/L: those of
+// the usual well.
+const (
+	usualCelsius  = 13.0
+	usualStrength = 0.008
+)
+
+// alkaliAt returns the alkalinity in meq/L that hydroxide and silicate alone
+// make up at a pH.
+func (r *report) alkaliAt(ph float64) float64 {
+	charge, _ := at(usualCelsius).acidity(usualStrength).minor(exp10(-ph), r.plain().Silica, 0)
+	return -charge
 }
 
 // The pressure of carbon dioxide, log10 of atm, past which pH and alkalinity
@@ -282,11 +308,11 @@ const (
 
 // checkPressure looks for a pH that is too low for its alkalinity.
 func (r *report) checkPressure(ph, alk float64) {
-	carbon, ok := Speciate(ph, unit.MeqPerL(alk), 0, 13, 0.008)
+	carbon, ok := Speciate(ph, unit.MeqPerL(alk), 0, usualCelsius, usualStrength)
 	if !ok {
 		return
 	}
-	logP := math.Log10(float64(carbon.CO2) / 1000 / HenryCO2(13))
+	logP := logPressure(carbon.CO2, usualCelsius)
 	if logP < doubtfulPressure {
 		return
 	}
@@ -298,10 +324,31 @@ func (r *report) checkPressure(ph, alk float64) {
 	if logP > boilingPressure {
 		c.Severity = Ask
 		c.Effect = "pH is not used: carbon dioxide is drawn from the statistics of wells"
-		r.q[qPH] = given{}
-		r.unknown |= UnknownPH
+		r.drop(qPH, UnknownPH)
 	}
 	r.found(c)
+}
+
+// checkCarbonDioxide holds a reported carbon dioxide against pH and alkalinity.
+func checkCarbonDioxide(r *report) {
+	co2, ok := r.value(qCO2)
+	ph, okPH := r.value(qPH)
+	alk, okAlk := r.value(qAlkalinity)
+	if !ok || !okPH || !okAlk {
+		return
+	}
+	carbon, ok := Speciate(ph, unit.MeqPerL(alk), 0, usualCelsius, usualStrength)
+	if !ok {
+		return
+	}
+	found, expected := co2*molarCO2, float64(carbon.CO2)*molarCO2
+	if math.Abs(found-expected) < 5 || math.Abs(math.Log(found/expected)) < math.Ln2 {
+		return
+	}
+	r.found(Check{Code: "carbon_dioxide_ph", Severity: Warn, Found: found, Expected: expected, Unit: "mg/L",
+		Sentence: fmt.Sprintf("The report gives %.0f mg/L of carbon dioxide; pH %.1f and an alkalinity of %.0f mg/L as CaCO3 make %.0f. The gas escapes from a bottle: have pH and carbon dioxide read at the well.", found, ph, asCaCO3(alk), expected),
+		Source:   "PB82; twice or half, and 5 mg/L, are judgement",
+		Effect:   "pH and alkalinity are used, the carbon dioxide of the report is not"})
 }
 
 // checkLaboratoryPH says what a pH read in the laboratory hides.
@@ -373,25 +420,39 @@ func (r *report) temperatureShare() float64 {
 	return 1 + 0.0191*(t-25)
 }
 
-// checkConductivityFloor holds the conductivity against hardness and
-// alkalinity where the rest is unknown: the total can be no smaller.
+// least returns the total that the values of the report make up, in meq/L: the
+// larger of their cations and anions.
+func (r *report) least() float64 {
+	sum := func(qs []quantity) (meq float64) {
+		for _, q := range qs {
+			if v, ok := r.value(q); ok {
+				meq += v
+			}
+		}
+		return meq
+	}
+	hardness := max(sum([]quantity{qHardness}), sum([]quantity{qCalcium, qMagnesium}))
+	return max(hardness+sum([]quantity{qSodium, qPotassium, qAmmonium}), sum(anionQuantities))
+}
+
+// checkConductivityFloor holds the conductivity against the ions of the report
+// where the rest is unknown: the total can be no smaller. Above brineMeq one
+// meq/L may show as little as 70 uS/cm (well-statistics section 6).
 func checkConductivityFloor(r *report) {
 	ec, ok := r.value(qConductivity)
 	if !ok || r.whole(majorQuantities...) {
 		return
 	}
-	least := 0.0
-	for _, q := range []quantity{qHardness, qAlkalinity} {
-		if v, ok := r.value(q); ok {
-			least = max(least, v)
-		}
+	least, total := r.least(), ec/conductivityPerMeq
+	enough := 0.9
+	if least > brineMeq {
+		enough = 0.75
 	}
-	total := ec / conductivityPerMeq
-	if least < 0.5 || total > 0.9*least {
+	if least < 0.5 || total > enough*least {
 		return
 	}
 	c := Check{Code: "conductivity_floor", Severity: Warn, Found: ec, Expected: conductivityPerMeq * least, Unit: "uS/cm",
-		Sentence: fmt.Sprintf("A conductivity of %.0f uS/cm is too low for a hardness or alkalinity of %.0f mg/L as CaCO3, which alone would show about %.0f.", ec, asCaCO3(least), conductivityPerMeq*least),
+		Sentence: fmt.Sprintf("A conductivity of %.0f uS/cm is too low: the ions of the report make at least %.1f meq/L (%.0f mg/L as CaCO3), which would show about %.0f.", ec, least, asCaCO3(least), conductivityPerMeq*least),
 		Source:   "93 uS/cm a meq/L in 452 wells (well-statistics sections 7 and 9)",
 		Effect:   "the conductivity counts less"}
 	if total < 0.7*least {
@@ -509,20 +570,41 @@ func checkSoftened(r *report) {
 		return
 	}
 	r.found(Check{Code: "softened_sample", Severity: Ask, Found: asCaCO3(h), Expected: softHardness, Unit: "mg/L as CaCO3",
-		Sentence: fmt.Sprintf("A hardness of %.0f mg/L as CaCO3, below %d, beside about %.1f meq/L of sodium looks like water from behind a softener. Take a sample of the raw water, ahead of any treatment.", asCaCO3(h), softHardness, na),
+		Sentence: fmt.Sprintf("A hardness of %.0f mg/L as CaCO3, below %d, beside about %.1f meq/L of sodium looks like water from behind a softener. Take a sample of the raw water, ahead of any treatment. Some deep wells are as soft by nature: if this was raw water, the figures hold.", asCaCO3(h), softHardness, na),
 		Source:   "67 of 1,038 Indiana samples (well-statistics section 3): hardness below 17 mg/L with sodium above 90 % of the cations",
-		Effect:   "the figures are used as they stand: they are those of the treated water"})
+		Effect:   "the figures are used as they stand"})
 }
 
-// checkBlank notices a field blank: the major ions looked for and not found.
+// blankLimit is the limit of a non-detect, in meq/L, up to which it says that
+// an ion is hardly there.
+const blankLimit = 0.1
+
+// checkBlank notices a field blank: the major ions looked for and not found, or
+// a meter that shows next to nothing.
 func checkBlank(r *report) {
+	for _, m := range []struct {
+		q     quantity
+		least float64
+		unit  string
+	}{{qConductivity, 5, "uS/cm"}, {qTDS, 3, "mg/L"}} {
+		if v, ok := r.value(m.q); ok && v < m.least && r.least() < 0.5 {
+			name := sentenceCase(nameOf(r.q[m.q].source.Analyte))
+			r.found(Check{Code: "field_blank", Severity: Ask, Found: v, Expected: m.least, Unit: m.unit,
+				Sentence: fmt.Sprintf("%s of %.3g %s is that of distilled water (below %.0f), not of a well: was the meter on and in the water, and the sample taken ahead of the vessel?", name, v, m.unit, m.least),
+				Source:   "rain shows 5 uS/cm and more: common practice, no source",
+				Effect:   "none: the figures are used as they stand"})
+			return
+		}
+	}
 	n, sum := 0, r.amount(qHardness)
 	for _, q := range majorQuantities {
-		if g := &r.q[q]; g.known {
+		switch g := &r.q[q]; {
+		case !g.known || g.interval && g.high > blankLimit:
+		case g.interval:
 			n++
-			if !g.interval {
-				sum += g.value
-			}
+		default:
+			n++
+			sum += g.value
 		}
 	}
 	if n < 4 || sum > 0.05 {
@@ -550,7 +632,7 @@ var limits = []struct {
 	{qHardness, 160, "mg/L as CaCO3", -1}, {qAlkalinity, 60, "mg/L as CaCO3", -1},
 	{qCalcium, 100, "mg/L", Calcium}, {qMagnesium, 125, "mg/L", Magnesium}, {qSodium, 500, "mg/L", Sodium}, {qPotassium, 25, "mg/L", Potassium},
 	{qAmmonium, 10, "mg/L", Ammonium}, {qChloride, 600, "mg/L", Chloride}, {qSulfate, 150, "mg/L", Sulfate}, {qNitrate, 20, "mg/L", Nitrate},
-	{qFluoride, 1.6, "mg/L", Fluoride}, {qSilica, 3.3, "mmol/L", -1}, {qConductivity, 50_000, "uS/cm", -1}, {qTDS, 40_000, "mg/L", -1},
+	{qFluoride, 1.6, "mg/L", Fluoride}, {qSilica, 3.3, "mg/L as SiO2", -1}, {qConductivity, 50_000, "uS/cm", -1}, {qTDS, 40_000, "mg/L", -1},
 }
 
 // checkValues notices values that no well has.
@@ -570,8 +652,10 @@ func checkValues(r *report) {
 			factor = molar[l.ion] / math.Abs(valence[l.ion])
 		case l.unit == "mg/L as CaCO3":
 			factor = analyte.CaCO3Equivalent
+		case l.q == qSilica:
+			factor = molarSilica
 		}
-		name := analyte.Must(r.q[l.q].source.Analyte).Name
+		name := sentenceCase(nameOf(r.q[l.q].source.Analyte))
 		out("impossible_value", Ask, v*factor, l.most*factor, l.unit,
 			fmt.Sprintf("%s of %.4g %s is past anything a rinse-water well holds (%.4g): look for a slipped decimal point or a wrong unit.", name, v*factor, l.unit, l.most*factor), "none: the figure is used as it stands")
 	}
@@ -580,21 +664,25 @@ func checkValues(r *report) {
 		if ph > 10.5 {
 			edge = 10.5
 		}
-		out("impossible_value", Ask, ph, edge, "pH", fmt.Sprintf("pH %.1f is outside the %.1f to %.1f of natural well water.", ph, 3.5, 10.5), "none: pH is used as it stands")
+		effect := "none: pH is used as it stands"
+		if ph < lowestPH || ph > highestPH {
+			effect = "pH is not used"
+			r.drop(qPH, UnknownPH)
+		}
+		out("impossible_value", Ask, ph, edge, "pH", fmt.Sprintf("pH %.1f is outside the %.1f to %.1f of natural well water.", ph, 3.5, 10.5), effect)
 	}
 	if t, ok := r.value(qTemperature); ok && (t < 0 || t > 40) {
 		effect := "none: the temperature is used as it stands"
-		if t < 0 || t > 60 {
+		if t < 0 || t > hottest {
 			effect = "the temperature is not used"
-			r.q[qTemperature] = given{}
-			r.unknown |= UnknownTemperature
+			r.drop(qTemperature, UnknownTemperature)
 		}
 		out("impossible_value", Warn, t, 40, "°C", fmt.Sprintf("A temperature of %.0f °C is outside 0 to 40: it may be in degrees Fahrenheit (%.0f °C).", t, float64((t-32)*5/9)), effect)
 	}
 	if ec, ok := r.value(qConductivity); ok {
-		if least := max(r.amount(qHardness), r.amount(qAlkalinity)); least > 0.5 && ec < 8*least {
+		if least := r.least(); least > 0.5 && ec < 8*least {
 			out("unit_suspicion", Ask, ec, conductivityPerMeq*least, "uS/cm",
-				fmt.Sprintf("A conductivity of %.3g uS/cm beside a hardness or alkalinity of %.0f mg/L as CaCO3, which alone shows about %.0f: it may be in mS/cm or dS/m.", ec, asCaCO3(least), conductivityPerMeq*least), "the conductivity counts less")
+				fmt.Sprintf("A conductivity of %.3g uS/cm beside %.1f meq/L of ions (%.0f mg/L as CaCO3), which show about %.0f: it may be in mS/cm or dS/m.", ec, least, asCaCO3(least), conductivityPerMeq*least), "the conductivity counts less")
 		}
 	}
 }
@@ -627,7 +715,7 @@ func checkMetalUnits(r *report) {
 			continue
 		}
 		r.found(Check{Code: "metal_unit", Severity: Ask, Found: float64(mg), Expected: float64(mg) / 1000, Unit: "mg/L",
-			Sentence: fmt.Sprintf("%s of %.3g mg/L is very unlikely in a well: was it %.3g ug/L, which is %.3g mg/L?", a.Name, float64(mg), float64(mg), float64(mg)/1000),
+			Sentence: fmt.Sprintf("%s of %.3g mg/L is very unlikely in a well: was it %.3g ug/L, which is %.3g mg/L?", sentenceCase(a.Name), float64(mg), float64(mg), float64(mg)/1000),
 			Source:   "common practice, no source",
 			Effect:   "none: the figure is used as it stands"})
 	}

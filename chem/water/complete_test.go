@@ -32,7 +32,7 @@ const strip = "hardness 300 CaCO3, alkalinity 250 CaCO3, ph 7.2"
 func TestEveryDrawBalances(t *testing.T) {
 	quantities := []string{"hardness", "alkalinity", "ph", "conductivity", "tds", "calcium", "magnesium", "sodium", "potassium", "chloride", "sulfate",
 		"nitrate", "iron", "manganese", "silica", "fluoride", "ammonium", "carbon_dioxide", "hydrogen_sulfide", "temperature"}
-	ranges := map[string][2]float64{"ph": {4, 10}, "conductivity": {20, 4000}, "tds": {10, 3000}, "temperature": {3, 30}, "hardness": {1, 900},
+	ranges := map[string][2]float64{"ph": {2, 12}, "conductivity": {20, 4000}, "tds": {10, 3000}, "temperature": {3, 30}, "hardness": {1, 900},
 		"alkalinity": {0.5, 500}, "iron": {0, 10}, "manganese": {0, 2}, "silica": {1, 70}, "fluoride": {0, 3}, "ammonium": {0, 3}, "potassium": {0, 20}}
 	rapid.Check(t, func(t *rapid.T) {
 		s := analysis.Sample{}
@@ -76,6 +76,10 @@ func TestEveryDrawBalances(t *testing.T) {
 			}
 			if !(w.CO2 >= 0) || !(w.Silica >= 0) || !(w.PH >= 2 && w.PH <= 12) {
 				t.Fatalf("draw %d: %+v", i, w)
+			}
+			// Water at the pressure of the air holds no more than 1 atm of gas.
+			if most := 1000 * water.HenryCO2(w.Temperature) * 1.001; float64(w.CO2) > most {
+				t.Fatalf("draw %d: %g mmol/L of carbon dioxide, more than %g", i, float64(w.CO2), most)
 			}
 		}
 		b, err := json.Marshal(water.Encode(c))
@@ -211,6 +215,11 @@ func TestStripZero(t *testing.T) {
 	if !slices.ContainsFunc(c.Assumptions, func(s string) bool { return strings.Contains(s, "0 for iron") }) {
 		t.Errorf("not said among %q", c.Assumptions)
 	}
+	// Below half of the first steps: 25 and 40 mg/L as CaCO3 (ledger I-STRIP-HARD, I-STRIP-ALK).
+	c = complete(t, "hardness 0 CaCO3, alkalinity 0 CaCO3, ph 6.4", 500)
+	if h, a := c.Hardness, c.Alkalinity; h.P90 < 10 || h.P90 > 12.6 || a.P90 < 16 || a.P90 > 20.1 {
+		t.Errorf("hardness %+v, alkalinity %+v", h, a)
+	}
 	c = complete(t, "hardness 229 CaCO3, alkalinity 190 CaCO3, ph 7.2, iron 0 total, sodium 20", 50)
 	if c.Draws[0].Matter.Unknown.Has(water.UnknownIron) {
 		t.Error("the laboratory's 0 was dropped")
@@ -243,6 +252,70 @@ func TestAcidWater(t *testing.T) {
 	near(t, "pH", c.PH.P50, 3.96, 1)
 	if c.Alkalinity.P10 > 0 {
 		t.Errorf("no draw is acid: alkalinity %+v", c.Alkalinity)
+	}
+	// pH and alkalinity say nothing about carbon dioxide here: it is that of
+	// wells, 0.02 to 3.3 mmol/L (well-statistics section 4), not the gas that
+	// would make the charges add up.
+	for i := range c.Draws {
+		if co2 := float64(c.Draws[i].CO2); co2 > 8 {
+			t.Fatalf("draw %d: %g mmol/L of carbon dioxide", i, co2)
+		}
+	}
+	// Mine water keeps its pH and with it the free acid, 10^-3.2 = 0.63 mmol/L
+	// over an activity coefficient of 0.9.
+	c = complete(t, "hardness 480 CaCO3, ph 3.2 field, conductivity 1300, sodium 15, alkalinity 0 CaCO3", 500)
+	near(t, "pH of mine water", c.PH.P50, 3.2, 0.1)
+	near(t, "free acid", -c.Alkalinity.P50/50.04, 0.70, 0.06)
+}
+
+// TestUnmeasuredAnchorGivesWay: where all ions but alkalinity were measured the
+// charge balance gives it, and no measured ion moves. The same for hardness.
+// Example water of the treatment ledger, section 6, without its trace ions.
+func TestUnmeasuredAnchorGivesWay(t *testing.T) {
+	const ions = "sodium 20, potassium 3, chloride 25, sulfate 56, nitrate 10 NO3, fluoride 0.3, silica 15, iron <0.02 dissolved, manganese <0.02 dissolved, ammonium <0.02, ph 7.3 field"
+	c := complete(t, "calcium 80, magnesium 25, "+ions, 2000)
+	// 3.992 + 2.057 + 0.870 + 0.077 less 0.705 + 1.166 + 0.161 + 0.016 meq/L, by hand
+	near(t, "alkalinity", c.Alkalinity.P50/50.04, 4.948, 0.1)
+	near(t, "calcium", c.Ions[water.Calcium].Equivalents.P50, 3.992, 0.04)
+	if half := (c.Hardness.P90 - c.Hardness.P10) / 2 / c.Hardness.P50; half > 1.2816*0.04 {
+		t.Errorf("hardness was measured to 4 %%; half its band is %.1f %%", 100*half)
+	}
+	c = complete(t, "alkalinity 250 CaCO3, "+ions, 2000)
+	near(t, "hardness", c.Hardness.P50/50.04, 4.996+2.048-0.870-0.077, 0.1)
+}
+
+// TestMeterBeyondTheStatistics: sea water, road salt and softeners add sodium
+// chloride that the statistics of wells do not know; the meter shows it, and
+// the completed water must show what the meter did, within 15 %.
+func TestMeterBeyondTheStatistics(t *testing.T) {
+	for _, x := range []struct {
+		report string
+		ec     float64
+	}{
+		{"hardness 500 CaCO3, alkalinity 200 CaCO3, ph 7.4, conductivity 5000", 5000},
+		{"hardness 500 CaCO3, ph 7.4, conductivity 5000", 5000},
+		{"alkalinity 200 CaCO3, ph 7.4, conductivity 5000", 5000},
+		{"hardness 5 CaCO3, alkalinity 250 CaCO3, ph 7.4, conductivity 900", 900},
+		{"conductivity 5000", 5000},
+	} {
+		c := complete(t, x.report, 2000)
+		within(t, x.report, c.Conductivity.P50, x.ec, 15)
+		if c.Alkalinity.P90 > 600 {
+			t.Errorf("%s: an alkalinity of %.0f mg/L as CaCO3, where no salty well has 600", x.report, c.Alkalinity.P90)
+		}
+	}
+}
+
+// TestVagueLimits: a non-detect that nearly all wells would pass is none.
+func TestVagueLimits(t *testing.T) {
+	plain := complete(t, strip+", sodium <2", 2000)
+	vague := complete(t, strip+", sodium <2, chloride <500, sulfate <500, iron <50 total", 2000)
+	within(t, "anion load", vague.AnionLoad.P50, plain.AnionLoad.P50, 3)
+	if !vague.Draws[0].Matter.Unknown.Has(water.UnknownIron) {
+		t.Error("iron below 50 mg/L counts as measured")
+	}
+	if !slices.ContainsFunc(vague.Assumptions, func(s string) bool { return strings.Contains(s, "chloride below 500 mg/L") }) {
+		t.Errorf("not said among %q", vague.Assumptions)
 	}
 }
 

@@ -61,13 +61,11 @@ func Conductivity(w *Water) unit.MicroSPerCm {
 	return unit.MicroSPerCm(one*monovalent + two*divalent)
 }
 
-// measuredShare is how much of the theoretical conductivity real wells show:
-// the median of measured over theory in 454 wells of six regions (quartiles
-// 0.93 to 0.985), the same at every size and sulfate share. See priors.json.
-const measuredShare = 0.961
-
 // EmpiricalConductivity returns the conductivity at 25 °C that a meter is
-// likely to show: theory times the share found in real wells. Completion
-// compares reported conductivities with it. Error: 3 % at the median, 10 % in
-// one well of ten, more where a reading was not corrected to 25 °C.
-func EmpiricalConductivity(w *Water) unit.MicroSPerCm { return measuredShare * Conductivity(w) }
+// likely to show: theory times the median of measured over theory in real wells
+// (priors.json), the same at every size and sulfate share. Completion compares
+// reported conductivities with it. Error: 3 % at the median, 10 % in one well
+// of ten, more where a reading was not corrected to 25 °C.
+func EmpiricalConductivity(w *Water) unit.MicroSPerCm {
+	return unit.MicroSPerCm(loadPriors().Conductivity.Ratio) * Conductivity(w)
+}

@@ -120,8 +120,8 @@ const (
 type report struct {
 	sample      analysis.Sample
 	q           [numQuantities]given
-	ph          place
-	unknown     Unknown
+	ph          place   // where pH was measured
+	unknown     Unknown // what was not measured
 	basisless   bool    // nitrate without a basis: as N or as NO3
 	disputed    float64 // factor on the scale of conductivity and solids, 1 or more
 	checks      []Check
@@ -198,6 +198,7 @@ func understand(s analysis.Sample) (*report, error) {
 	r.fromParts()
 	r.penSolids()
 	r.stripZeros()
+	r.vagueLimits()
 	if n := &r.q[qNitrate]; n.known && n.source.Basis == "" {
 		r.basisless = true
 	}
@@ -224,7 +225,7 @@ func (r *report) refuse(res *analysis.Result) {
 		u = string(analyte.Must(res.Analyte).Default)
 	}
 	r.found(Check{Code: "negative_value", Severity: Warn, Found: found, Unit: u,
-		Sentence: fmt.Sprintf("%s of %g %s is below 0, which no concentration is: an instrument's way of saying that it found none.", name, found, u),
+		Sentence: fmt.Sprintf("%s of %g %s is below 0, which no concentration is: an instrument's way of saying that it found none.", sentenceCase(name), found, u),
 		Source:   "definition of the quantity",
 		Effect:   "the figure is not used: " + name + " counts as not measured"})
 }
@@ -246,12 +247,30 @@ func FromKit(s *analysis.Sample) bool {
 	return true
 }
 
-// stripZeros drops a zero that a strip showed for iron or manganese: it means
+// drop takes a figure out of use.
+func (r *report) drop(q quantity, mark Unknown) {
+	r.q[q] = given{}
+	r.unknown |= mark
+}
+
+// stripZeros reads the zeros of a strip. For iron and manganese a zero means
 // below the first step of a pad whose steps are not stated, which may be as
-// high as 5 mg/L (ledger row I-STRIP-FE).
+// high as 5 mg/L (ledger row I-STRIP-FE): it is dropped. For hardness and
+// alkalinity it means below half of the first step, 25 and 40 mg/L as CaCO3
+// (I-STRIP-HARD, I-STRIP-ALK, I-STRIP-INT).
 func (r *report) stripZeros() {
 	if !r.fromKit() {
 		return
+	}
+	for _, pad := range []struct {
+		q    quantity
+		name string
+		step float64 // mg/L as CaCO3
+	}{{qHardness, "hardness", 25}, {qAlkalinity, "alkalinity", 40}} {
+		if g := &r.q[pad.q]; g.known && !g.interval && g.value == 0 {
+			*g = given{known: true, interval: true, high: pad.step / 2 / analyte.CaCO3Equivalent, source: g.source}
+			r.assume(fmt.Sprintf("the strip's 0 for %s means below half of the first step of its pad, taken as %.0f mg/L as CaCO3", pad.name, pad.step))
+		}
 	}
 	for _, metal := range []struct {
 		q    quantity
@@ -260,6 +279,28 @@ func (r *report) stripZeros() {
 		if g := &r.q[metal.q]; g.known && !g.interval && g.value == 0 {
 			*g = given{}
 			r.assume("the strip's 0 for " + metal.name + " means below the first step of its pad, which is not stated: " + metal.name + " is taken as not measured")
+		}
+	}
+}
+
+// vagueLimits drops non-detects whose limit is so high that the statistics of
+// wells say more: 95 % of wells are below it.
+func (r *report) vagueLimits() {
+	wells := &loadPriors().Regimes.Humid
+	for _, l := range []struct {
+		q   quantity
+		p95 float64 // Ohio, well-statistics section 4; the others are priors
+	}{
+		{qSodium, 104 / molar[Sodium]}, {qChloride, 129 / molar[Chloride]}, {qSulfate, 2 * 356 / molar[Sulfate]},
+		{qHardness, 648 / analyte.CaCO3Equivalent}, {qAlkalinity, 388 / analyte.CaCO3Equivalent},
+		{qNitrate, wells.Nitrate.Q[6]}, {qFluoride, wells.Fluoride.Q[6]}, {qAmmonium, wells.Ammonium.Q[6]}, {qSilica, wells.Silica.Q[6]},
+		{qIronTotal, wells.Iron.Q[6]}, {qIronDissolved, wells.Iron.Q[6]},
+		{qManganeseTotal, wells.Manganese.Q[6]}, {qManganeseDissolved, wells.Manganese.Q[6]},
+	} {
+		if g := r.q[l.q]; g.known && g.source.Nondetect && g.high > l.p95 {
+			r.q[l.q] = given{}
+			r.assume(fmt.Sprintf("%s below %.4g %s says less than the statistics of wells: it counts as not measured",
+				nameOf(g.source.Analyte), *g.source.Limit, g.source.Unit))
 		}
 	}
 }

@@ -31,6 +31,15 @@ func (c *candidate) charge() float64 {
 	return sum
 }
 
+// larger returns the larger of the sums of cations and of anions, in meq/L.
+func (c *candidate) larger() float64 {
+	var cations float64
+	for i := Calcium; i <= Manganese; i++ {
+		cations += c.ion[i]
+	}
+	return max(cations, cations-c.charge())
+}
+
 // raw turns a candidate into a water with all alkalinity as bicarbonate.
 func (c *candidate) raw() Water {
 	w := Water{PH: c.ph, Temperature: unit.Celsius(c.celsius), Silica: unit.MmolPerL(c.silica), Sulfide: unit.MmolPerL(c.sulfide), Matter: c.matter}
@@ -43,18 +52,25 @@ func (c *candidate) raw() Water {
 	return w
 }
 
-// water turns a candidate into a balanced water: from its pH, and from the
-// pressure of carbon dioxide where pH is unknown or mineral acid leaves no
-// bicarbonate at that pH.
+// water turns a candidate into a balanced water: from its pH and alkalinity,
+// and from the pressure of carbon dioxide where those do not tell it: pH is
+// unknown, free acid rules it, or the two would need more gas than water holds
+// at the pressure of the air.
 func (c *candidate) water() (Water, error) {
 	w := c.raw()
 	w.set(Carbon{})
-	if c.ph > 0 {
-		if out, err := w.WithPH(c.ph); err == nil {
+	if c.ph > 0 && c.ion[Bicarbonate] >= 0 {
+		if out, err := w.WithPH(c.ph); err == nil && logPressure(out.CO2, out.Temperature) <= boilingPressure {
 			return out, nil
 		}
 	}
 	return w.WithPressure(c.logPCO2)
+}
+
+// logPressure returns log10 of the pressure in atm under which so much carbon
+// dioxide is dissolved.
+func logPressure(co2 unit.MmolPerL, t unit.Celsius) float64 {
+	return math.Log10(float64(co2) / 1000 / HenryCO2(t))
 }
 
 // draw takes one value of a known quantity: around a value with its error,
@@ -106,7 +122,7 @@ func (m *sampler) dryness() float64 {
 	if !ok {
 		return m.priors.DryShare
 	}
-	logP := math.Log10(float64(c.CO2) / 1000 / HenryCO2(cool))
+	logP := logPressure(c.CO2, cool)
 	density := func(d *distribution) float64 {
 		z := (logP - d.Q[3]) / d.spread()
 		return math.Exp(-0.5*min(z*z, 16)) / d.spread()
@@ -150,7 +166,7 @@ func (m *sampler) candidate() candidate {
 		p = &m.priors.Regimes.Dry
 	}
 	c := candidate{
-		celsius: m.take(qTemperature, &p.Temperature),
+		celsius: min(max(m.take(qTemperature, &p.Temperature), 0), hottest),
 		silica:  m.take(qSilica, &p.Silica),
 		sulfide: m.ifGiven(qSulfide),
 		matter:  m.matter(),
@@ -186,7 +202,7 @@ func (m *sampler) candidate() candidate {
 	sodium, anions := !m.known(qSodium), !m.known(qChloride, qSulfate)
 	switch {
 	case sodium && anions:
-		excess := m.excess(p, max(hardness, alkalinity))
+		excess := m.excess(p, max(hardness, alkalinity), c.larger())
 		c.ion[Sodium] = excess + max(-rest, 0)
 		m.split(&c, p, excess+max(rest, 0))
 	case sodium:
@@ -194,8 +210,25 @@ func (m *sampler) candidate() candidate {
 	case anions:
 		m.split(&c, p, max(rest, 0))
 	}
+	m.giveWay(&c)
 	m.balance(&c)
 	return c
+}
+
+// giveWay lets an alkalinity or hardness that was not measured take up what
+// the charges leave over, so that no measured ion has to. Where it would have
+// to be below 0, the imbalance is that of the report, and all ions share it.
+func (m *sampler) giveWay(c *candidate) {
+	rest := c.charge()
+	alkalinity, hardness := c.ion[Bicarbonate], c.ion[Calcium]+c.ion[Magnesium]
+	switch {
+	case !m.known(qAlkalinity) && alkalinity >= 0 && alkalinity+rest > 0:
+		c.ion[Bicarbonate] += rest
+	case !m.hardnessKnown() && hardness > max(rest, 0):
+		f := 1 - rest/hardness
+		c.ion[Calcium] *= f
+		c.ion[Magnesium] *= f
+	}
 }
 
 // nitrateAsN is what a nitrate figure grows by when it was given as N: 4.427,
@@ -217,7 +250,7 @@ func (m *sampler) acidity(p *regime, celsius float64) (ph, logPCO2 float64) {
 	}
 	if m.known(qCO2) {
 		co2 := max(m.report.q[qCO2].draw(m.rand), 1e-4)
-		logPCO2 = math.Log10(co2 / 1000 / HenryCO2(unit.Celsius(celsius)))
+		logPCO2 = min(logPressure(unit.MmolPerL(co2), unit.Celsius(celsius)), boilingPressure)
 	}
 	return 0, logPCO2
 }
@@ -242,20 +275,42 @@ func (m *sampler) anchors(p *regime) (hardness, alkalinity float64) {
 		total = hardness / max(hardShare, 0.05)
 	case hasAlkalinity && !m.known(qConductivity) && !m.known(qTDS):
 		total = alkalinity / max(alkShare, 0.05)
-	case m.known(qConductivity):
-		total = m.report.q[qConductivity].middle() / conductivityPerMeq * m.about()
-	case m.known(qTDS):
-		total = m.report.q[qTDS].middle() / solidsPerMeq * m.about()
 	default:
-		total = p.Total.draw(m.rand)
+		if metered, ok := m.metered(); ok {
+			total = metered * m.about()
+		} else {
+			total = p.Total.draw(m.rand)
+		}
 	}
 	if !hasHardness {
-		hardness = hardShare * total
+		hardness = hardShare * min(total, mostHardness)
 	}
 	if !hasAlkalinity {
-		alkalinity = alkShare * total
+		alkalinity = alkShare * min(total, mostAlkalinity)
 	}
 	return hardness, alkalinity
+}
+
+// The shares of hardness and alkalinity are those of fresh water; what makes a
+// water brackish is sodium, chloride and sulfate. Past these totals, in meq/L,
+// a drawn hardness or alkalinity grows no further: in wells above 10 meq/L the
+// alkalinity is 6 to 7 meq/L at every size, and above 20 the hardness is about
+// half (well-statistics section 6, by size of the water).
+const (
+	mostHardness   = 20.0
+	mostAlkalinity = 10.0
+)
+
+// metered returns the total that conductivity, or else dissolved solids,
+// suggest.
+func (m *sampler) metered() (meq float64, ok bool) {
+	switch {
+	case m.known(qConductivity):
+		return m.report.q[qConductivity].middle() / conductivityPerMeq, true
+	case m.known(qTDS):
+		return m.report.q[qTDS].middle() / solidsPerMeq, true
+	}
+	return 0, false
 }
 
 // Rules of thumb that propose a total when hardness or alkalinity is missing;
@@ -313,8 +368,13 @@ const acidPH = 4.4
 const softMeq = 2.0
 
 // excess draws by how much the total exceeds the larger of hardness and
-// alkalinity, in meq/L.
-func (m *sampler) excess(p *regime, larger float64) float64 {
+// alkalinity, in meq/L. The statistics hold few wells with sea water, road salt
+// or brine in them and no softened water: where a meter shows more than nearly
+// all of them have beside the ions drawn so far, the meter proposes the total.
+func (m *sampler) excess(p *regime, larger, drawn float64) float64 {
+	if total, ok := m.metered(); ok && total > drawn*(1+p.Excess.Q[6]) {
+		return max(total*m.about()-drawn, 0)
+	}
 	if soft := 2 * (1 - larger/softMeq); m.rand.Float64() < soft {
 		return larger * max(m.priors.Soft.at(m.rand.Float64()), 0)
 	}
@@ -422,6 +482,11 @@ func (m *sampler) balance(c *candidate) {
 			}
 		}
 	}
+}
+
+// hardnessKnown reports whether the report gives the hardness or a part of it.
+func (m *sampler) hardnessKnown() bool {
+	return m.known(qHardness) || m.known(qCalcium) || m.known(qMagnesium)
 }
 
 // anchored reports whether the report gives both hardness and alkalinity.

@@ -101,7 +101,9 @@ func (r *report) attribute(c *Composition) {
 	}
 	if known(qAlkalinity) {
 		c.Ions[Bicarbonate].Origin, c.Ions[Carbonate].Origin = Derived, Derived
-		derive(&c.CO2.Origin, qPH)
+		if known(qPH) { // carbon dioxide follows from the two, whatever was reported
+			c.CO2.Origin = Derived
+		}
 		derive(&c.PHOrigin, qCO2)
 	}
 }
