@@ -1,6 +1,9 @@
 package analyte
 
-import "strings"
+import (
+	"strings"
+	"sync"
+)
 
 // Naming is what a name in a report says: the analyte, and what else the name
 // itself settles ("nitrate nitrogen" states the basis N, "ferrous iron" is
@@ -18,11 +21,17 @@ type spelt struct {
 	words  string // spellings, separated by semicolons
 }
 
-// phrases maps folded spellings to what they name; starts maps the first word
-// to the largest number of words of a spelling that begins with it.
-var phrases, starts = buildPhrases()
+// vocabulary maps folded spellings to what they name, and the first word of
+// each to the largest number of words of a spelling that begins with it. It is
+// made on first use, because most commands read no report.
+var vocabulary = sync.OnceValue(buildVocabulary)
 
-func buildPhrases() (map[string]Naming, map[string]int) {
+type lexicon struct {
+	phrases map[string]Naming
+	starts  map[string]int
+}
+
+func buildVocabulary() lexicon {
 	ps, ss := make(map[string]Naming), make(map[string]int)
 	for _, row := range names {
 		for _, s := range strings.Split(row.words, ";") {
@@ -38,19 +47,19 @@ func buildPhrases() (map[string]Naming, map[string]int) {
 			}
 		}
 	}
-	return ps, ss
+	return lexicon{ps, ss}
 }
 
 // Phrase returns what a sequence of folded words names, for readers that cut
 // the words themselves.
 func Phrase(folded string) (Naming, bool) {
-	n, ok := phrases[folded]
+	n, ok := vocabulary().phrases[folded]
 	return n, ok
 }
 
 // PhraseLength returns the largest number of words of a spelling that begins
 // with this folded word; 0 if none does.
-func PhraseLength(first string) int { return starts[first] }
+func PhraseLength(first string) int { return vocabulary().starts[first] }
 
 // Symbol returns what a chemical symbol or formula names when it stands alone
 // as a name ("Ca", "NO3-N" without its hyphen: "NO3N"). Letter case counts.
@@ -63,7 +72,7 @@ func Symbol(s string) (Naming, bool) {
 // Water Quality Exchange or the id of an analyte. Punctuation and letter case
 // do not count.
 func ByName(name string) (Naming, bool) {
-	if n, ok := phrases[strings.Join(foldWords(name), " ")]; ok {
+	if n, ok := vocabulary().phrases[strings.Join(foldWords(name), " ")]; ok {
 		return n, n.ID != ""
 	}
 	if n, ok := symbols[strings.TrimSpace(name)]; ok {

@@ -589,7 +589,7 @@ func (r *reader) flags(f *finding, v *value, warn func(string, string, ...analys
 	if f.flags == "" {
 		return
 	}
-	if e, ok := vocabulary[strings.ToLower(f.flags)]; ok && len(f.flags) > 1 && e.class&(clsWords|clsUntested|clsPresent|clsAbsent) != 0 {
+	if e, ok := phrase(strings.ToLower(f.flags)); ok && len(f.flags) > 1 && e.class&(clsWords|clsUntested|clsPresent|clsAbsent) != 0 {
 		return
 	}
 	seen := map[string]bool{}

@@ -44,7 +44,7 @@ func monthDate(s string, i int) int {
 	for j < len(s) && isLetter(s[j]) {
 		j++
 	}
-	if j-i < 4 || vocabulary[strings.ToLower(s[i+1:j])].class&clsMonth == 0 || j >= len(s) || s[j] != '-' && s[j] != '/' {
+	if j-i < 4 || vocabulary().phrases[strings.ToLower(s[i+1:j])].class&clsMonth == 0 || j >= len(s) || s[j] != '-' && s[j] != '/' {
 		return 0
 	}
 	k := j + 1

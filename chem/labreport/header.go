@@ -238,7 +238,7 @@ func (r *reader) flowHeading(i int) *table {
 			if n := len(t.cols); n > 0 && t.cols[n-1].role == roleName && it.role == roleName {
 				continue // "Test parameter"
 			}
-			if it.role == roleUnit && it.t1-it.t0 == 2 && vocabulary[it.fold].role == roleResult { // "Result Units"
+			if it.role == roleUnit && it.t1-it.t0 == 2 && vocabulary().phrases[it.fold].role == roleResult { // "Result Units"
 				t.cols = append(t.cols, column{role: roleResult, x: it.x, xe: it.xe, label: l.text[it.start:it.end]})
 				seen[roleResult] = true
 			}
@@ -517,7 +517,7 @@ func (r *reader) joinHeading(t *table, i int) bool {
 	for _, h := range hs {
 		c := cellColumn(&r.lines[i], items[h.a:h.b])
 		old := &t.cols[h.col]
-		if both, ok := vocabulary[analyte.Fold(strings.Join(strings.Fields(old.label+" "+c.label), " "))]; ok && both.role != roleNone {
+		if both, ok := phrase(analyte.Fold(strings.Join(strings.Fields(old.label+" "+c.label), " "))); ok && both.role != roleNone {
 			old.role = both.role
 		} else if c.role != roleNone && (old.role == roleNone || stronger(c.role, old.role)) {
 			old.role = c.role

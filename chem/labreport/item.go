@@ -680,12 +680,12 @@ func (p *parser) vocab(i int) (end int, e entry, ok bool) {
 	if i >= len(p.l.toks) || p.l.toks[i].kind != tokWord {
 		return 0, e, false
 	}
-	most := vocabStarts[p.l.toks[i].fold]
+	most := vocabulary().starts[p.l.toks[i].fold]
 	if most == 0 {
 		return 0, e, false
 	}
 	p.join(i, most, func(key string, j int, _ bool) {
-		if f, found := vocabulary[key]; found {
+		if f, found := phrase(key); found {
 			end, e, ok = j, f, true
 		}
 	})

@@ -2,6 +2,7 @@ package labreport
 
 import (
 	"strings"
+	"sync"
 
 	"forebed/chem/analyte"
 )
@@ -50,10 +51,23 @@ type entry struct {
 	role  role
 }
 
-// vocabulary maps folded phrases to what they do.
-var vocabulary, vocabStarts = buildVocabulary()
+// vocabulary maps folded phrases to what they do, and the first word of each
+// to the largest number of words of a phrase that begins with it. It is made on
+// first use, because most commands read no report.
+var vocabulary = sync.OnceValue(buildVocabulary)
 
-func buildVocabulary() (map[string]entry, map[string]int) {
+type lexicon struct {
+	phrases map[string]entry
+	starts  map[string]int
+}
+
+// phrase returns what a folded phrase does.
+func phrase(folded string) (entry, bool) {
+	e, ok := vocabulary().phrases[folded]
+	return e, ok
+}
+
+func buildVocabulary() lexicon {
 	v, starts := map[string]entry{}, map[string]int{}
 	add := func(words string, set func(*entry)) {
 		for _, w := range strings.Split(words, ";") {
@@ -89,7 +103,7 @@ func buildVocabulary() (map[string]entry, map[string]int) {
 			}
 		})
 	}
-	return v, starts
+	return lexicon{v, starts}
 }
 
 // devices treat water; what is drawn after one does not show the raw water.
