@@ -51,7 +51,7 @@ type Plan struct {
 	Alternatives []Alternative `json:"alternatives"`
 	Blocked      []Block       `json:"blocked,omitempty"` // with StatusNone: what blocks each near train
 	Conditions   []Pending     `json:"conditions,omitempty"`
-	Accepts      []Reason      `json:"accepts,omitempty"` // recommended limits at the vessel that the plan does not keep
+	Accepts      []Accepted    `json:"accepts,omitempty"` // recommended limits at the vessel that the plan does not keep
 
 	Search Tally `json:"search"`
 
@@ -115,6 +115,16 @@ type StagePlan struct {
 	WasteWater    Band       `json:"waste_water_l_per_year"`
 	Notes         []NoteText `json:"notes"`
 	Water         WaterNote  `json:"water"` // that leaves it
+}
+
+// Accepted is a recommended limit at the vessel that the plan does not keep.
+type Accepted struct {
+	Rule    string `json:"rule"`
+	Title   string `json:"title"`
+	Because string `json:"because"`
+	Working string `json:"working"` // the condition with the numbers put in
+	Remedy  string `json:"remedy"`
+	Source  string `json:"source"`
 }
 
 // StageSize is what to buy.

@@ -140,6 +140,14 @@ func (w *writer) load(r *ridden) LoadNote {
 	}
 }
 
+// rinses counts rinses.
+func rinses(n float64) string {
+	if n == 1 {
+		return "1 rinse"
+	}
+	return fourFigures(n) + " rinses"
+}
+
 // fourFigures prints a number with four figures and no exponent.
 func fourFigures(x float64) string {
 	if x >= 1000 {
@@ -151,15 +159,15 @@ func fourFigures(x float64) string {
 // accepts lists the recommended limits at the vessel that the chosen train
 // breaks in more than half of the draws: to keep them costs more than the
 // resin at risk, or cannot be done.
-func (w *writer) accepts() []Reason {
+func (w *writer) accepts() []Accepted {
 	r := w.chosen
-	var out []Reason
+	var out []Accepted
 	for k := range r.found {
 		x := &r.found[k]
 		if x.must || x.rule == nil || x.place != len(r.t) || x.share <= holdsAbove {
 			continue
 		}
-		out = append(out, Reason{Rule: x.rule.ID, Level: string(x.rule.Level), Sentence: x.rule.Title,
+		out = append(out, Accepted{Rule: x.rule.ID, Title: x.rule.Title, Because: x.rule.Because, Remedy: x.rule.Remedy,
 			Working: w.factsAt(r, x.place).judge(x.rule).Working, Source: x.rule.Source})
 	}
 	return out
@@ -184,8 +192,8 @@ func (r *Rig) demand() Demand {
 	return Demand{
 		RinseL: float64(u.Rinse), RinsesPerWeek: u.RinsesPerWeek, WeeksPerYear: u.Weeks(), RinsesPerYear: u.Rinses(),
 		YearL: float64(u.YearVolume()), PlainL: float64(u.PlainVolume()), HorizonL: float64(u.YearVolume()) * u.horizon(),
-		Text: fmt.Sprintf("%s weeks x %s rinses x %s gal = %s gal (%s L) a season",
-			fourFigures(u.Weeks()), fourFigures(u.RinsesPerWeek), fourFigures(u.Rinse.Gallons()), fourFigures(u.YearVolume().Gallons()), fourFigures(float64(u.YearVolume()))),
+		Text: fmt.Sprintf("%s weeks x %s x %s gal = %s gal (%s L) a season",
+			fourFigures(u.Weeks()), rinses(u.RinsesPerWeek), fourFigures(u.Rinse.Gallons()), fourFigures(u.YearVolume().Gallons()), fourFigures(float64(u.YearVolume()))),
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 
 	"forebed/chem/bed"
@@ -305,7 +306,8 @@ func (s *settler) use(d *UseDocument) Use {
 	} else if u.Plain > 0 {
 		s.assume("/use/plain_flow", "highest flow of plain filtered water", "as through the vessel", habit)
 	}
-	busiest := max(1, min(u.RinsesPerWeek, 2))
+	// A fifth of the week, as over five working days, and two where there are two.
+	busiest := max(1, min(u.RinsesPerWeek, 2), math.Ceil(u.RinsesPerWeek/5))
 	u.BusiestDay = take(s, d.BusiestDay, busiest, "/use/rinses_on_busiest_day", "rinses on the busiest day", fmt.Sprintf("%.3g", busiest))
 	s.within("/use/rinse", float64(u.Rinse), 0.1, 1e5, "state the water of one rinse, such as 8 gal; a rig with no use needs no plan")
 	s.within("/use/rinses_per_week", u.RinsesPerWeek, 0.01, 1000, "state how often the rig is used; a rig with no use needs no plan")
@@ -316,6 +318,10 @@ func (s *settler) use(d *UseDocument) Use {
 	s.within("/use/plain", float64(u.Plain), 0, 1e6, "state the plain water of one rinse, or leave the field out")
 	s.within("/use/plain_flow", float64(u.PlainFlow), 0.05, 1000, "state the highest flow of plain water, such as 5 gpm")
 	s.within("/use/rinses_on_busiest_day", u.BusiestDay, 0.01, 1000, "state the rinses of the busiest day")
+	if u.BusiestDay < u.RinsesPerWeek/7 {
+		s.refuse("/use/rinses_on_busiest_day", fmt.Sprintf("%.3g rinses on the busiest day of a week of %.3g", u.BusiestDay, u.RinsesPerWeek),
+			"at least a seventh of the week's", "state the rinses of the busiest day, which sizes tanks and membranes, or leave the field out")
+	}
 	s.within("/use/horizon_years", float64(u.HorizonYears), 1, 50, "state over how many whole years to count, such as 10")
 	return u
 }

@@ -25,6 +25,7 @@ func Plan(r Report, u Units) []Block {
 	t.doubts()
 	t.untreated()
 	t.stages()
+	t.accepts()
 	t.comparison()
 	t.leftOut()
 	t.alternatives()
@@ -144,9 +145,9 @@ func (t *planDraft) summary() {
 	if len(p.Accepts) > 0 {
 		var all []string
 		for _, a := range p.Accepts {
-			all = append(all, fmt.Sprintf("%s (%s)", a.Sentence, a.Working))
+			all = append(all, lowerFirst(a.Title))
 		}
-		t.fact("It accepts", strings.Join(all, "; ")+". To keep these recommended limits costs more than the resin at risk, or cannot be done: expect brown or fouled resin before its time, and see what was left out, below.")
+		t.fact("Not kept", count(len(all), "recommended limit")+": "+strings.Join(all, "; ")+" (below).")
 	}
 	t.fact("Money", t.moneySentence())
 	if s := t.cheaperWays(); s != "" {
@@ -279,6 +280,27 @@ func (t *planDraft) stages() {
 		t.stage(s)
 	}
 	t.para("Last: the mixed bed. It cannot be cleaned on site, so everything that protects it stands before it.")
+}
+
+// accepts lists the recommended limits that the plan does not keep.
+func (t *planDraft) accepts() {
+	if len(t.Plan.Accepts) == 0 {
+		return
+	}
+	t.heading("Recommended limits that it does not keep")
+	t.para("To keep these costs more than the resin at risk, or no stage can. They say where trouble will come from; weigh them yourself.")
+	for _, a := range t.Plan.Accepts {
+		t.toned(Care, a.Title+": "+sentence(a.Working)+" "+sentence(a.Because)+" What would keep it: "+sentence(lowerFirst(a.Remedy)))
+		t.sub("[" + a.Rule + "; " + a.Source + "]")
+	}
+}
+
+// lowerFirst lets a sentence go on behind a colon. Names of capitals stay.
+func lowerFirst(s string) string {
+	if len(s) > 1 && s[1] >= 'a' && s[1] <= 'z' {
+		return strings.ToLower(s[:1]) + s[1:]
+	}
+	return s
 }
 
 func (t *planDraft) stage(s rules.StagePlan) {
