@@ -48,8 +48,11 @@ func (w *writer) stage(i int, without, running *ridden) StagePlan {
 		Water:         w.water(r.legs[i].out),
 	}
 	s.FirstCost, s.CostPerYear = w.stageCost(r, i)
+	// Without it other stages may need another size, so it is the first costs of
+	// the two trains that are compared.
 	if saved := s.SavingPerYear.P50; saved > 0 {
-		even := s.FirstCost.P50 / saved
+		more := b.over(func(i int) float64 { return (r.bills[i].first - without.bills[i].first).Money() }).P50
+		even := max(0, more/saved)
 		s.BreakEven = &even
 	}
 	for _, k := range z.Upkeep {

@@ -331,7 +331,11 @@ func (t *planDraft) stage(s rules.StagePlan) {
 		t.detail("worth", fmt.Sprintf("it protects, for the reasons above; it does not stretch the life of a fill (%s times)", ratios(s.LifeRatio)))
 	}
 	money := fmt.Sprintf("%s to buy, %s a year to run", t.money(s.FirstCost), t.money(s.CostPerYear))
-	if s.BreakEven != nil {
+	switch {
+	case s.BreakEven == nil:
+	case *s.BreakEven == 0:
+		money += fmt.Sprintf("; saves %s a year, and without it other stages would have to be larger: it costs nothing more at the start", t.money(s.SavingPerYear))
+	default:
 		money += fmt.Sprintf("; saves %s a year, pays for itself in %s years", t.money(s.SavingPerYear), Figures(*s.BreakEven, 2))
 	}
 	t.detail("cost", money)
