@@ -90,9 +90,7 @@ func (f *fronts) carbonate(capacity float64) {
 	if f.carbon > 0 {
 		all := f.carbon + f.strong // the strong anions push an equal load of carbon ahead of them
 		acid := f.sitesOfCarbon(all, capacity)
-		h := f.acidity(f.cation, all)
-		k1 := 1000 * f.acids.Carbonic1
-		alkaline := f.sitesOfCarbon(all*h/(h+k1), capacity)
+		alkaline := f.sitesOfCarbon(f.gas(f.cation, all), capacity)
 		f.sites = acid
 		for range 2 {
 			whole := volume(f.qa, f.strong+f.sites*f.carbon)
@@ -218,6 +216,27 @@ func (f *fronts) acidity(alkalinity, carbon float64) float64 {
 		return max(0, -2*q/(b+root))
 	}
 	return (root - b) / 2
+}
+
+// gas returns the CO2 in mmol/L of water with an alkalinity and total carbon in
+// mmol/L, carbonate included:
+//
+//	alk h^2 - K1 (C - alk) h - K1 K2 (2 C - alk) = 0
+//
+// where the acidity counts with the alkalinity, which it passes in dilute water.
+func (f *fronts) gas(alkalinity, carbon float64) float64 {
+	alk := alkalinity + f.acidity(alkalinity, carbon)
+	if alk <= 0 || alk >= 2*carbon { // nothing, or caustic
+		return 0
+	}
+	k1, k2 := 1000*f.acids.Carbonic1, 1000*f.acids.Carbonic2
+	b, c := k1*(carbon-alk), k1*k2*(2*carbon-alk)
+	root := math.Sqrt(b*b + 4*alk*c)
+	h := (root + b) / (2 * alk)
+	if b < 0 {
+		h = 2 * c / (root - b)
+	}
+	return carbon * h * h / (h*h + h*k1 + k1*k2)
 }
 
 // spots are the volumes at which the product dries to more than a limit.

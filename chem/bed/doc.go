@@ -98,6 +98,7 @@
 // 10 % end 2.5 and 4 %, residue end 2 and 3 %, final life 2 and 6 %. Left out
 // of the last two is a limit within a third of the silica peak: there
 // the life jumps from the band to the metals and neither model can tell which.
+// Above pH 8.5, where carbonate rules, silica and residue end up to 7 % short.
 // Life.Anion, a plain balance, lies up to a quarter above the cells on dilute
 // or alkaline water and within 5 % elsewhere. Where the cation half ends first,
 // its end and the residue end agree within 1 %, but Life.Silica and Life.Anion

@@ -17,17 +17,15 @@ type Note struct {
 
 // Limits of service that notes compare with.
 const (
-	gentleFlow  = 1.0           // gpm/ft3, ledger A24, common practice
-	hardFlow    = 5.0           // gpm/ft3, ledger A24
-	shallowBed  = 0.45          // m, ledger A22, common practice
-	steepDrop   = 2.0           // psi/ft, ledger A20 (seen: 0.6 to 2 at normal service)
-	typeTwoHeat = 35.0          // degC, ledger A29
-	fewUnits    = 30.0          // transfer units between which the closed form
-	manyUnits   = 130.0         // was compared with the cells, ledger B50 and B51
-	oneGpmFt3   = 8.0208        // bed volumes an hour, ledger A24
-	metresPerFt = 0.3048        // exact
-	computedRun = "computed"    // ids of notes that stand alone
-	silicaTest  = "silica_test" // the drop test or the volume count
+	gentleFlow  = 1.0    // gpm/ft3, ledger A24, common practice
+	hardFlow    = 5.0    // gpm/ft3, ledger A24
+	shallowBed  = 0.45   // m, ledger A22, common practice
+	steepDrop   = 2.0    // psi/ft, ledger A20 (seen: 0.6 to 2 at normal service)
+	typeTwoHeat = 35.0   // degC, ledger A29
+	fewUnits    = 30.0   // transfer units between which the closed form
+	manyUnits   = 130.0  // was compared with the cells, ledger B50 and B51
+	oneGpmFt3   = 8.0208 // bed volumes an hour, ledger A24
+	metresPerFt = 0.3048 // exact
 )
 
 // ServiceNotes says what about the flow, depth and temperature of a vessel is
@@ -64,7 +62,7 @@ func ServiceNotes(v *Vessel, s Service) (all []Note) {
 
 // notes says in words what the run found.
 func notes(v *Vessel, s Service, e *Ends, w *water.Water, b *Breakthrough) []Note {
-	all := []Note{{computedRun, "The run length is computed, not validated by measurement: no measured curve of a mixed bed on a natural water was found. The log of the rig itself is the calibration."}}
+	all := []Note{{"computed", "The run length is computed, not validated by measurement: no measured curve of a mixed bed on a natural water was found. The log of the rig itself is the calibration."}}
 	add := func(id, format string, args ...any) { all = append(all, Note{id, fmt.Sprintf(format, args...)}) }
 	residue, meter := b.End(EndResidue), b.End(EndMeter)
 
@@ -84,14 +82,14 @@ func notes(v *Vessel, s Service, e *Ends, w *water.Water, b *Breakthrough) []Not
 			e.Meter, litres(meter.Life), residue.Limit, litres(residue.Life), residue.Meter, e.MeterFactor)
 	}
 	if residue.Reached() && bySilica(b, residue) {
-		add(silicaTest, "What passes the limit first is silica, which carries no charge. Use a silica drop test on the product (stop at %.3g mg/L), or count the volume: until your own log has shown the life, stop well before %s.", residue.Limit, litres(residue.Life))
+		add("silica_test", "What passes the limit first is silica, which carries no charge. Use a silica drop test on the product (stop at %.3g mg/L), or count the volume: until your own log has shown the life, stop well before %s.", residue.Limit, litres(residue.Life))
 	}
 	if residue.Returns() {
 		band := residue.Bands[0]
 		add("band_returns", "The product is beyond %.3g mg/L from %s to %s; after that water has run to waste (%s) it is within the limit again, and the bed serves on %s. A silica drop test shows both ends of the band. In a real bed the band is lower and broader than the %.0f mg/L computed here.",
 			residue.Limit, litres(band.From), litres(band.To), litres(residue.Waste()), until(residue.Final), band.Peak)
 	}
-	if meter.Reached() && b.End(EndCation).Life > meter.Life && carbonic(b, meter.Life, e.Meter) {
+	if meter.Reached() && b.End(EndCation).Life > meter.Life && carbonic(b, meter.Life) {
 		add("carbonic_acid", "From %s to about %s the pen reads carbonic acid, which leaves no spot when the water dries.", litres(meter.Life), litres(min(b.End(EndCation).Life, lastVolume(b))))
 	}
 	if ph := b.End(EndPH); ph.Reached() {
@@ -119,7 +117,7 @@ func bySilica(b *Breakthrough, residue End) bool {
 
 // carbonic reports whether the pen passes its limit on carbonic acid: without
 // metals, at a pH that strong acid would undercut.
-func carbonic(b *Breakthrough, at unit.Litres, ppm float64) bool {
+func carbonic(b *Breakthrough, at unit.Litres) bool {
 	r := rowAt(b, at)
 	strong := r.Water.Ion[water.Chloride] + 2*r.Water.Ion[water.Sulfate] + r.Water.Ion[water.Nitrate]
 	return r.Water.TotalCarbon() > 10*strong

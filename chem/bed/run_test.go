@@ -1,6 +1,7 @@
 package bed
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"sort"
@@ -277,8 +278,9 @@ func TestClosedAgainstCells(t *testing.T) {
 		end        string
 		most, of95 float64
 	}{
-		{"sodium", 0.08, 0.03}, {"carbonate", 0.06, 0.03}, {"silica", 0.07, 0.05}, {"residue", 0.08, 0.04},
-		{"final", 0.08, 0.04}, {"back", 0.12, 0.08}, {"anion capacity", 0.08, 0.05},
+		// What doc.go states, and half a percent.
+		{"sodium", 0.07, 0.025}, {"carbonate", 0.045, 0.02}, {"silica", 0.045, 0.03}, {"residue", 0.035, 0.025},
+		{"final", 0.065, 0.025}, {"back", 0.035, 0.025}, {"anion capacity", 0.055, 0.045},
 	} {
 		x := off[c.end]
 		sort.Float64s(x)
@@ -287,6 +289,28 @@ func TestClosedAgainstCells(t *testing.T) {
 		if p95 > c.of95 || worst > c.most {
 			t.Errorf("%s: 95 %% within %.3f, worst %.3f; want %.3f and %.3f", c.end, p95, worst, c.of95, c.most)
 		}
+	}
+}
+
+// Alkaline waters, whose carbon is bicarbonate and carbonate with hardly any
+// CO2: the closed form is held to the cells from pH 8 to 10, within the 7 % that
+// doc.go states (it lies 6 % short at pH 9 to 9.5).
+func TestClosedOnAlkalineWater(t *testing.T) {
+	v, s := ledgerVessel()
+	e := DefaultEnds()
+	for _, ph := range []float64{8, 8.3, 8.6, 9, 9.5, 10} {
+		w := water.Water{Temperature: 10, Silica: 0.25}
+		w.Ion[water.Calcium], w.Ion[water.Sodium], w.Ion[water.Chloride] = 0.2, 4.6, 1
+		w, err := w.WithPH(ph)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := Run(&v, s, &e, &w, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		within(t, fmt.Sprintf("residue at pH %g", ph), float64(b.Closed.Residue/b.End(EndResidue).Life), 1, 0.07)
+		within(t, fmt.Sprintf("silica at pH %g", ph), float64(b.Closed.Silica/b.End(EndSilica).Life), 1, 0.07)
 	}
 }
 
