@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"context"
 	"io"
 	"net/http"
 	"net/url"
@@ -10,6 +11,8 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp"
+
+	"forebed/cmd/forebed/internal/web"
 )
 
 // BenchmarkFirstPaint measures, inside the browser, the time from the press of
@@ -69,4 +72,52 @@ func BenchmarkFiftyPlans(b *testing.B) {
 	var m runtime.MemStats
 	runtime.ReadMemStats(&m)
 	b.ReportMetric(float64(m.HeapSys)/(1<<20), "MiB-heap")
+}
+
+// BenchmarkSite measures the static site: the time from a cold start (a fresh
+// browser with nothing kept) to the first plan, then plans in a row in the
+// same worker, beside the native program on one core. Memory is that of the
+// engine after all of them, which WebAssembly never gives back.
+//
+//	go test ./cmd/forebed/internal/web -run '^$' -bench Site -benchtime 10x
+func BenchmarkSite(b *testing.B) {
+	const name = "orchard-soft-acid-well.txt"
+	in := report(b, name)
+	home, _ := hosted(b)
+	form := func() *web.Form { return &web.Form{Values: url.Values{"do": {"plan"}, "report": {in}}} }
+	b.Run("native", func(b *testing.B) {
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+		for b.Loop() {
+			if _, err := web.Page(context.Background(), form()); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("cold", func(b *testing.B) {
+		var all []float64
+		for b.Loop() {
+			page := newTab(b)
+			page.open(home + "/")
+			from := eval[float64](page, `performance.timeOrigin`) // when the browser set out for the page
+			page.paste("#report", in)
+			page.click("button.main")
+			page.until(planned)
+			all = append(all, eval[float64](page, `performance.timeOrigin + performance.now()`)-from)
+		}
+		slices.Sort(all)
+		b.ReportMetric(all[len(all)/2], "ms-P50")
+	})
+	b.Run("next", func(b *testing.B) {
+		page := newTab(b)
+		page.open(home + "/")
+		plan := "(async () => { const d = new FormData(); d.set('do', 'plan'); d.set('report', `" + in + "`); const from = performance.now(); await window.forebed(d, new AbortController().signal); return performance.now() - from; })()"
+		eval[float64](page, plan, chromedp.EvalAwaitPromise) // the cold one
+		var all []float64
+		for b.Loop() {
+			all = append(all, eval[float64](page, plan, chromedp.EvalAwaitPromise))
+		}
+		slices.Sort(all)
+		b.ReportMetric(all[len(all)/2], "ms-P50")
+		b.ReportMetric(eval[float64](page, "Number(document.documentElement.dataset.memory) / (1 << 20)"), "MiB")
+	})
 }

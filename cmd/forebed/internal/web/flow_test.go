@@ -11,6 +11,7 @@ import (
 
 	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"forebed/schemas"
 )
@@ -113,6 +114,7 @@ func TestDownloads(t *testing.T) {
 	b.until(planned)
 	for _, d := range []struct{ button, file, holds string }{
 		{"html", "plan.html", "<svg"}, {"markdown", "plan.md", "# Pretreatment plan"}, {"json", "plan.json", `"forebed.plan/1"`}, {"csv", "reading.csv", "pH"},
+		{"rig", "rig.yaml", `"forebed.rig/1"`},
 	} {
 		b.click("button[value=" + d.button + "]")
 		b.until("document.getElementById('working').innerText === 'Saved " + d.file + ".'")
@@ -193,6 +195,32 @@ func TestSettleADoubt(t *testing.T) {
 		t.Errorf("the settled doubt is not shown: %s", got)
 	}
 	b.staysHome(home)
+}
+
+// The keyboard alone takes a person from the report to the plan.
+func TestKeyboardAlone(t *testing.T) {
+	b := newTab(t)
+	home := served(t)
+	b.open(home + "/")
+	b.do("type", chromedp.Focus(chromedp.CSS("#report")))
+	b.do("type", chromedp.KeyEvent("pH 7.1"), chromedp.KeyEvent(kb.Enter), chromedp.KeyEvent("TDS 300 mg/L"))
+	var way []string
+	for range 8 {
+		b.do("tab", chromedp.KeyEvent(kb.Tab))
+		at := eval[string](b, "document.activeElement.id || document.activeElement.value")
+		way = append(way, at)
+		if outline := eval[string](b, "getComputedStyle(document.activeElement).outlineStyle"); outline == "none" {
+			t.Errorf("the focus cannot be seen at %s", at)
+		}
+		if at == "plan" {
+			break
+		}
+	}
+	if way[len(way)-1] != "plan" {
+		t.Fatalf("the key Tab leads over %v and not to the plan", way)
+	}
+	b.do("press", chromedp.KeyEvent(kb.Enter))
+	b.until(planned)
 }
 
 // A person must choose among samples.

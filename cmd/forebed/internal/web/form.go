@@ -36,6 +36,7 @@ const (
 	DoMarkdown Do = "markdown" // download it for e-mail and notes
 	DoJSON     Do = "json"     // download the plan document
 	DoCSV      Do = "csv"      // download the reading
+	DoRig      Do = "rig"      // download the rig as the command line takes it
 )
 
 // The names of the form's fields. Those of results and stages carry an index
@@ -180,6 +181,19 @@ func (f *Form) rig() (rules.Rig, error) {
 		return rules.Rig{}, err
 	}
 	return rules.ReadRig("your rig", b)
+}
+
+// rigFile is the rig as a file for the command line: the pasted document as
+// it is, or the fields as JSON.
+func (f *Form) rigFile() ([]byte, error) {
+	if _, err := f.rig(); err != nil {
+		return nil, err
+	}
+	if doc := f.get(fieldRigDoc); doc != "" {
+		return []byte(doc + "\n"), nil
+	}
+	b, err := json.MarshalIndent(f.rigDocument(), "", "  ")
+	return append(b, '\n'), err
 }
 
 // rigDocument turns the fields into a document; what is empty is left out.

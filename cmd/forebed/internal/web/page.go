@@ -89,6 +89,13 @@ func Page(ctx context.Context, f *Form) (*Response, error) {
 	if f.do() == DoStart {
 		return v.response()
 	}
+	if f.do() == DoRig {
+		file, err := f.rigFile()
+		if err != nil {
+			return v.refuse(err)
+		}
+		return &Response{Type: "application/yaml", Filename: "rig.yaml", Body: file}, nil // JSON is YAML
+	}
 	r, err := f.request()
 	if err != nil {
 		return v.refuse(err)

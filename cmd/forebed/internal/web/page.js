@@ -82,6 +82,7 @@
     if (!fresh) { throw new Error("the program gave no page"); }
     const open = Array.from(document.querySelectorAll("details[open]")).map(function (d) { return d.id; });
     document.getElementById("main").replaceWith(fresh);
+    document.dispatchEvent(new Event("forebed:shown"));
     open.forEach(function (id) {
       const d = document.getElementById(id);
       if (d && id !== "results") { d.open = true; }

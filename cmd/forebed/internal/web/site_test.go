@@ -15,6 +15,7 @@ import (
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"forebed/cmd/forebed/internal/web"
 )
@@ -161,6 +162,39 @@ func TestSiteCancel(t *testing.T) {
 	b.click("button.main")
 	b.until(planned)
 	b.staysHome(home)
+}
+
+// The rig stays for the next visit when the person says so, and is gone when
+// they say so.
+func TestSiteKeepsTheRigOnRequest(t *testing.T) {
+	b := newTab(t)
+	home, _ := hosted(t)
+	type step struct {
+		what string
+		do   func()
+		want string // in the field at the next visit
+	}
+	for _, s := range []step{
+		{"nothing said", func() { b.do("type", chromedp.SendKeys(chromedp.CSS("#rinses"), "5\t")) }, ""},
+		{"kept", func() {
+			b.do("type", chromedp.SendKeys(chromedp.CSS("#rinses"), "5\t"))
+			b.click("#keep")
+		}, "5"},
+		{"changed later", func() {
+			b.do("type", chromedp.SendKeys(chromedp.CSS("#rinses"), kb.End+kb.Backspace+"7\t"))
+		}, "7"},
+		{"given up", func() { b.click("#keep") }, ""},
+	} {
+		b.open(home + "/")
+		s.do()
+		b.open(home + "/")
+		if got := eval[string](b, "document.getElementById('rinses').value"); got != s.want {
+			t.Errorf("%s: at the next visit the field holds %q, expected %q", s.what, got, s.want)
+		}
+	}
+	if n := eval[int](b, "localStorage.length + sessionStorage.length + document.cookie.length"); n != 0 {
+		t.Errorf("the browser keeps %d things", n)
+	}
 }
 
 func TestSiteTellsOldBrowsers(t *testing.T) {
