@@ -30,13 +30,16 @@ func pageCommand() *cli.Command {
 			"  GOOS=js GOARCH=wasm go build -trimpath -ldflags='-s -w' -o forebed.wasm " + wasmPackage + "\n" +
 			"  forebed page --engine forebed.wasm --support \"$(go env GOROOT)/lib/wasm/wasm_exec.js\" -o DIR",
 		Flags: []cli.Flag{
-			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Required: true, Usage: "`DIR` to write to; it is made if it is not there"},
+			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "`DIR` to write to; it is made if it is not there"},
 			&cli.StringFlag{Name: "engine", Usage: "the compiled engine, a `FILE`; without it, it is compiled from the source in this folder"},
 			&cli.StringFlag{Name: "support", Usage: "wasm_exec.js of the toolchain that compiled it, a `FILE`"},
 		},
 		Action: func(c *cli.Context) error {
 			if c.Args().Present() {
 				return usagef("found %q, expected no argument", c.Args().First())("name the folder with -o")
+			}
+			if c.String("output") == "" {
+				return usagef("no folder given")("name the folder with -o: forebed page -o site")
 			}
 			engine, support, err := engineFiles(c)
 			if err != nil {
