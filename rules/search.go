@@ -112,6 +112,7 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 	if len(in.Rig.Vessels) == 0 {
 		return nil, fmt.Errorf("%w: the rig has no vessel; start from DefaultRig", ErrInput)
 	}
+	in.Rig = in.Rig.suit(in.Sample)
 	if in.Rules == nil {
 		var err error
 		if in.Rules, err = Merge(Builtin()...); err != nil {

@@ -13,7 +13,7 @@ import (
 func (t *planDraft) drawing() {
 	p := t.Plan
 	t.heading("The train")
-	boxes := []chart.Box{{Name: "well", Kind: chart.Source, Water: numbers(p.Water)}}
+	boxes := []chart.Box{{Name: "your water", Kind: chart.Source, Water: numbers(p.Water)}}
 	desc := "Water flows from the well"
 	for _, s := range p.Stages {
 		boxes = append(boxes, chart.Box{Name: fmt.Sprintf("%d. %s", s.Place, plain(string(s.Kind))), Kind: chart.Stage, Water: numbers(s.Water)})

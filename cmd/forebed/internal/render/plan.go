@@ -170,9 +170,9 @@ func (t *planDraft) summary() {
 // train names the stages in flow order.
 func (t *planDraft) train() string {
 	if len(t.Plan.Stages) == 0 {
-		return "no stage is worth its place on this water: well -> mixed bed."
+		return "no stage is worth its place on this water: your water -> mixed bed."
 	}
-	names := []string{"well"}
+	names := []string{"your water"}
 	for _, s := range t.Plan.Stages {
 		names = append(names, s.Title)
 	}
