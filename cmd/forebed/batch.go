@@ -46,6 +46,7 @@ func batchCommand() *cli.Command {
 			&cli.IntFlag{Name: "workers", Usage: "how many `N` reports to work on at a time; 0 for one a processor"},
 			&cli.BoolFlag{Name: "no-header", Usage: "csv: leave the line of headings out, for the later pieces of a run that was cut"},
 			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "no progress bar and no summary"},
+			&cli.BoolFlag{Name: "verbose", Aliases: []string{"v"}, Usage: "name every refused line on standard error, not the first few only"},
 			&cli.BoolFlag{Name: "strict", Usage: "end with exit code 4 when no line was refused and a plan has a stop caution"},
 			outFlag(),
 		}),
@@ -203,6 +204,7 @@ func itemsOf(c *cli.Context, name string, r io.Reader) iter.Seq[batch.Item] {
 type meter struct {
 	w        io.Writer
 	quiet    bool
+	verbose  bool
 	bar      *progressbar.ProgressBar
 	started  time.Time
 	answered int
@@ -215,7 +217,7 @@ type meter struct {
 }
 
 func newMeter(c *cli.Context, size int64) *meter {
-	m := &meter{w: c.App.ErrWriter, quiet: c.Bool("quiet"), started: time.Now(), times: map[string]int{}}
+	m := &meter{w: c.App.ErrWriter, quiet: c.Bool("quiet"), verbose: c.Bool("verbose"), started: time.Now(), times: map[string]int{}}
 	if f, ok := m.w.(*os.File); ok && !m.quiet && term.IsTerminal(int(f.Fd())) {
 		m.bar = progressbar.NewOptions64(size, progressbar.OptionSetWriter(f), progressbar.OptionThrottle(100*time.Millisecond),
 			progressbar.OptionSetPredictTime(true), progressbar.OptionClearOnFinish(), progressbar.OptionEnableColorCodes(false), progressbar.OptionSetWidth(24))
@@ -236,7 +238,7 @@ func (m *meter) count(item batch.Item, a batch.Answer) {
 		if a.Internal {
 			m.internal++
 		}
-		if len(m.faults) < shownFaults {
+		if m.verbose || len(m.faults) < shownFaults {
 			first, _, _ := strings.Cut(a.Message, "\n")
 			m.faults = append(m.faults, item.Place+": "+first)
 		}

@@ -1,13 +1,16 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"os/signal"
+	"runtime"
 	"runtime/debug"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 )
@@ -123,20 +126,23 @@ func prepare(c *cli.Command) {
 	}
 }
 
-// version is the module version and the revision it was built from.
+// version is the module version, the revision it was built from, and with
+// what and for what it was built.
 func version() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return "unknown"
 	}
-	v := info.Main.Version
-	if v == "" {
-		v = "(devel)"
-	}
+	set := map[string]string{}
 	for _, s := range info.Settings {
-		if s.Key == "vcs.revision" && len(s.Value) >= 12 {
-			v += " " + s.Value[:12]
-		}
+		set[s.Key] = s.Value
 	}
-	return v + " " + info.GoVersion
+	v := cmp.Or(info.Main.Version, "(devel)")
+	if revision := set["vcs.revision"]; revision != "" && !strings.Contains(v, revision[:min(len(revision), 12)]) {
+		v += ", revision " + revision[:min(len(revision), 12)]
+	}
+	if set["vcs.modified"] == "true" {
+		v += ", with changes"
+	}
+	return fmt.Sprintf("%s, built with %s for %s/%s", v, info.GoVersion, runtime.GOOS, runtime.GOARCH)
 }
