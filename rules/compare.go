@@ -430,11 +430,11 @@ func (x *contender) payback(what string, with, without *ridden) BreakEven {
 		e.Text = fmt.Sprintf("%s costs nothing more at the start", what)
 	case ok:
 		e.Years = &years
-		e.Text = fmt.Sprintf("%s costs %.0f %s more at the start and saves %.0f a year: it has paid for itself after %.1f years", what, more, currency, saves, years)
+		e.Text = fmt.Sprintf("%s costs %s more at the start and saves %s a year: it has paid for itself after %.1f years", what, amount(currency, more), amount(currency, saves), years)
 	case saves > 0:
-		e.Text = fmt.Sprintf("%s costs %.0f %s more at the start and saves %.0f a year: it does not pay for itself within %d years", what, more, currency, saves, never)
+		e.Text = fmt.Sprintf("%s costs %s more at the start and saves %s a year: it does not pay for itself within %d years", what, amount(currency, more), amount(currency, saves), never)
 	default:
-		e.Text = fmt.Sprintf("%s costs %.0f %s more at the start and %.0f a year to run: it does not pay for itself in money", what, more, currency, -saves)
+		e.Text = fmt.Sprintf("%s costs %s more at the start and %s a year to run: it does not pay for itself in money", what, amount(currency, more), amount(currency, -saves))
 	}
 	return e
 }

@@ -34,6 +34,8 @@ type Plan struct {
 	Sample  string `json:"sample"` // label of the sample; empty if the report has one only
 	Status  Status `json:"status"`
 
+	Cautions []Caution `json:"cautions"` // stop first, then care, then note; ahead of the stages, in documents too
+
 	Stages  []StagePlan `json:"stages"`   // in flow order, the vessel last and not among them
 	LeftOut []LeftOut   `json:"left_out"` // kinds looked at and not used
 
@@ -44,7 +46,6 @@ type Plan struct {
 	Life   LifePair   `json:"life"`
 	Cost   CostPair   `json:"cost"`
 
-	Cautions     []Caution     `json:"cautions"` // stop first, then care, then note
 	Asks         []Ask         `json:"asks"`
 	Checks       []Check       `json:"checks"`
 	Assumptions  []Assumption  `json:"assumptions"`

@@ -37,8 +37,9 @@ func batchCommand() *cli.Command {
 			"A line may carry corrections of its own: \"sample\", \"set\", \"basis\", \"drop\", \"pads\". With --split each\n" +
 			"FILE is a report of any format and each of its samples one item.\n\n" +
 			"A line that cannot be answered gives {\"id\", \"error\": {\"code\", \"message\", \"problems\"}} and the rest go on.\n" +
-			"The exit code is then 3. Stop cautions stand ahead of the plan in every row. In the csv format, a text that\n" +
-			"a spreadsheet would take for a formula gets an apostrophe before it.\n\n" +
+			"The exit code is then 3. Stop cautions stand ahead of the plan in every row, which then holds no sizes: they\n" +
+			"are for forebed plan --acknowledge. In the csv format, a text that a spreadsheet would take for a formula\n" +
+			"gets an apostrophe before it.\n\n" +
 			"The output depends on the lines alone: not on --workers, nor on how the input was cut in pieces.",
 		Flags: join(readingFlags(), stageFlags(), drawFlags(), []cli.Flag{rigFlag(), packFlag(),
 			&cli.StringFlag{Name: "want", Value: batch.Wants()[0], Usage: "what to make of each report: plan, composition or reading as JSON; csv for one flat row; region for a table of what the wells of each file need", Action: oneOf("want", batch.Wants()...)},

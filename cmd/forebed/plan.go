@@ -39,7 +39,7 @@ func planCommand() *cli.Command {
 			}
 			err = emit(c, func(w io.Writer) error {
 				if c.String("format") == "json" {
-					return render.JSON(w, result.Plan)
+					return render.JSON(w, render.Shown(result.Plan, c.Bool("acknowledge")))
 				}
 				return show(c.String("format"), w, render.Plan(report, render.Units(c.String("units"))))
 			})

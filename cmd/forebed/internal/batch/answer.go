@@ -152,7 +152,7 @@ func (s *Settings) answer(item Item, r *engine.Result) Answer {
 		doc := water.Encode(r.Water)
 		out.Composition, out.Warnings = &doc, render.Warnings(r.Reading.Document)
 	default:
-		out.Plan, out.Warnings, out.Settled = r.Plan, render.Warnings(r.Reading.Document), r.Settled
+		out.Plan, out.Warnings, out.Settled = render.Shown(r.Plan, false), render.Warnings(r.Reading.Document), r.Settled
 	}
 	line, err := encode(out)
 	if err != nil {

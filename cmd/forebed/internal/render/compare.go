@@ -51,7 +51,7 @@ func Comparison(c *rules.Comparison, u Units) []Block {
 	if len(c.Odds) > 0 {
 		d.heading("How often one is cheaper")
 		for _, o := range c.Odds {
-			d.item(fmt.Sprintf("%s costs less than %s in %s of the draws (saves %s over the horizon).", rowName(c, c.Rows[o.A]), rowName(c, c.Rows[o.B]), Percent(o.Cheaper), span(o.Saving)))
+			d.item(fmt.Sprintf("%s costs less than %s in %s of the draws; over the horizon it %s.", rowName(c, c.Rows[o.A]), rowName(c, c.Rows[o.B]), Percent(o.Cheaper), difference(c.Currency, o.Saving)))
 		}
 	}
 	texts(d, "When it has paid back", c.BreakEvens, func(b rules.BreakEven) string { return b.Text })
@@ -122,6 +122,19 @@ func statusOf(r rules.CompareRow) string {
 		return " It may break a must limit: a test settles it."
 	}
 	return ""
+}
+
+// difference says a saving, or what is the reverse of one.
+func difference(currency string, saving rules.Band) string {
+	verb, mid, low, high := "saves", saving.P50, saving.P10, saving.P90
+	if mid < 0 {
+		verb, mid, low, high = "costs", -mid, -high, -low
+	}
+	text := fmt.Sprintf("%s %s (%s to %s)", verb, Money(currency, mid), Money(currency, low), Money(currency, high))
+	if verb == "costs" {
+		text += " more"
+	}
+	return text
 }
 
 func capacityTable(d *draft, c *rules.Comparison, u Units) {

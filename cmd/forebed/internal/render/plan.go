@@ -15,6 +15,7 @@ import (
 // Plan composes a plan for a person with a hose: a screen of summary first,
 // detail after, stop cautions above everything.
 func Plan(r Report, u Units) []Block {
+	r.Plan = Shown(r.Plan, r.Acknowledged)
 	t := planDraft{Report: r, u: u}
 	t.header()
 	t.stops()
@@ -309,9 +310,7 @@ func (t *planDraft) stage(s rules.StagePlan) {
 		head += " (already there)"
 	}
 	t.entry(head)
-	if !HasStop(t.Plan) || t.Acknowledged {
-		t.detail("size", sizeText(s.Size, t.u))
-	}
+	t.detail("size", sizeText(s.Size, t.u))
 	for _, r := range s.Why {
 		if r.Rule == "life" {
 			continue // "worth", below, says it

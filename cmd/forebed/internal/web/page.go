@@ -125,7 +125,7 @@ func Page(ctx context.Context, f *Form) (*Response, error) {
 	case DoMarkdown:
 		return download("text/markdown; charset=utf-8", "plan.md", func(b *bytes.Buffer) error { return render.Markdown(b, blocks()) })
 	case DoJSON:
-		return download("application/json", "plan.json", func(b *bytes.Buffer) error { return render.JSON(b, result.Plan) })
+		return download("application/json", "plan.json", func(b *bytes.Buffer) error { return render.JSON(b, render.Shown(result.Plan, v.Ack)) })
 	}
 	v.Plan = render.Fragment(blocks())
 	v.HasPlan, v.HasStop = true, render.HasStop(result.Plan)
