@@ -36,8 +36,9 @@ var (
 	// -d[Fe]/dt = k [Fe] [OH]^2 pO2
 	ironRate = Figure{"iron_rate", 8e13, 0, 0, "L2 mol-2 atm-1 min-1", "oxidation of dissolved iron by air, 20 degC",
 		Source{"E-FE-KIN E23", "Stumm and Lee 1961", FromMemory}}
-	ironRateWarm = Figure{"iron_rate_warm", 2, 2, 0, "x", "rate for each 10 degC",
-		Source{"E-FE-KIN", "halve the speed per 10 degC colder or more", FromMemory}}
+	// At one pH warm water holds more OH, and the rate law has it squared.
+	ironRateWarm = Figure{"iron_rate_warm", 4, 2, 5.4, "x", "rate for each 10 degC at one pH",
+		Source{"E-FE-KIN", "Sung and Morgan 1980, Environ. Sci. Technol. 14, 561: 96 kJ/mol at one pH; the ledger: half for each 10 degC colder, or less; 5.4 is the square of the ion product of water", FromMemory}}
 	airCO2 = Figure{"co2_air_equilibrium", 0.5, 0.5, 0.8, "mg/L", "CO2 in equilibrium with air at 25 degC; 0.8 at 10 degC",
 		Source{"E71", "420 ppm", FromMemory}}
 )
@@ -67,7 +68,8 @@ func unionised(ph float64, t unit.Celsius) float64 {
 }
 
 // IronOxidized returns the share of dissolved iron that air oxidizes in so
-// many minutes: 1 - exp(-k [OH]^2 pO2 t). Oxygen is a share of saturation.
+// many minutes: 1 - exp(-k [OH]^2 pO2 t). Oxygen is a share of saturation. [OH] is
+// that of 20 degC at this pH: its change with temperature is in ironRateWarm.
 func IronOxidized(ph float64, t unit.Celsius, oxygen, minutes float64) float64 {
 	oh := kw20 * math.Pow(10, ph)
 	k := ironRate.Value * math.Pow(ironRateWarm.Value, (float64(t)-20)/10) * oh * oh * 0.21 * oxygen
@@ -125,7 +127,8 @@ func (a *aeration) Apply(in *water.Water) (Outcome, error) {
 	if err := o.settle(a, in.TotalCarbon()-gone); err != nil {
 		return o, err
 	}
-	// Air replaces what iron takes while there is water to aerate.
+	// The rate is that of the oxygen which the air keeps up; what the iron takes
+	// is missing from the water that leaves.
 	saturation := OxygenSaturation(in.Temperature)
 	w.Matter.Oxygen = max(w.Matter.Oxygen, saturation*unit.MgPerL(a.oxygen.Value))
 	w.Matter.Unknown &^= water.UnknownOxygen

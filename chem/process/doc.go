@@ -38,10 +38,10 @@
 //   - Oxidants: electrons of both half reactions (Stoichiometry). Bleach is
 //     dosed for iron, manganese, sulfide (to sulfate), ammonia (past the
 //     breakpoint) and organics, and a residual; permanganate by the field rule
-//     1 Fe + 2 Mn + 5 H2S and organics. What nobody measured is left out and
-//     said so (Notes).
+//     1 Fe + 2 Mn + 5 H2S and organics. Organics and sulfide that nobody
+//     measured are left out, ammonia is that of wells, and Notes say so.
 //   - Iron by air: -d[Fe]/dt = k [Fe] [OH]^2 pO2 (Stumm and Lee 1961), k =
-//     8e13 L2 mol-2 atm-1 min-1 at 20 degC, halved for each 10 degC colder.
+//     8e13 L2 mol-2 atm-1 min-1 at 20 degC, a quarter for each 10 degC colder.
 //     The pH is the mean of before and after.
 //   - Manganese-dioxide beds spend the oxidant that the water brings, chlorine
 //     before oxygen and iron before manganese; metal without oxidant passes.

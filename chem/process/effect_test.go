@@ -297,6 +297,7 @@ func TestEveryNoteFires(t *testing.T) {
 	gypsum.Ion[water.Calcium] += 12
 	gypsum.Ion[water.Sulfate] += 12
 	gypsum.Silica = 1.8
+	gypsum.Ion[water.Ammonium] = 0.05 // measured here, unlike in the rough one
 	acid := water.Water{PH: 5, Temperature: 10, CO2: 1}
 	acid.Ion[water.Sodium], acid.Ion[water.Chloride] = 0.3, 0.29
 	waters := []water.Water{balance(rough), balance(gypsum), balance(acid)}

@@ -120,7 +120,7 @@ func (f *feeder) doseChlorine(o *Outcome, iron, manganese float64) {
 	w := &o.Out
 	d := ChlorineDemand(w)
 	o.Notes |= d.Unmeasured
-	if w.Ion[water.Ammonium] > 0 {
+	if w.Ion[water.Ammonium] > 0 && !w.Matter.Unknown.Has(water.UnknownAmmonium) {
 		o.Notes |= NoteBreakpoint
 	}
 	reacted := d.Iron*unit.MgPerL(iron) + d.Manganese*unit.MgPerL(manganese) + d.Sulfide + d.Ammonium + d.Organics

@@ -315,6 +315,12 @@ func TestLawCold(t *testing.T) {
 		if IronOxidized(ph, cold, 1, 30) > IronOxidized(ph, warm, 1, 30) {
 			t.Fatal("iron oxidizes faster in the cold")
 		}
+		// Tenfold for 15 degC at one pH: Stumm and Morgan, Aquatic Chemistry, from
+		// memory; 96 kJ/mol of Sung and Morgan 1980 gives 8.
+		const brief = 1e-4 // min: far from used up
+		if f := IronOxidized(7, 20, 1, brief) / IronOxidized(7, 5, 1, brief); f < 7 || f > 11 {
+			t.Fatalf("15 degC change the rate %.1f times", f)
+		}
 		if IronOxidized(ph, warm, 1, 30) > IronOxidized(ph+0.3, warm, 1, 30) {
 			t.Fatal("iron oxidizes faster at a lower pH")
 		}

@@ -11,7 +11,7 @@ type Notes uint32
 // The findings.
 const (
 	NoteOrganicsUnknown Notes = 1 << iota // oxidant demand leaves out organics that nobody measured
-	NoteAmmoniumUnknown                   // oxidant demand leaves out ammonia that nobody measured
+	NoteAmmoniumUnknown                   // oxidant demand counts the ammonia that wells usually hold
 	NoteSulfideUnknown                    // oxidant demand leaves out sulfide that nobody measured
 	NoteOrganicIron                       // iron may be bound to organics: no removal is promised
 	NoteIronFormUnknown                   // iron was measured as total only
@@ -37,7 +37,7 @@ type Note struct {
 
 var noteText = [numNotes]Note{
 	{"organics_unknown", "organic carbon was not measured; the oxidant demand leaves it out"},
-	{"ammonium_unknown", "ammonia was not measured; the oxidant demand leaves it out"},
+	{"ammonium_unknown", "ammonia was not measured; the oxidant demand counts what wells usually hold"},
 	{"sulfide_unknown", "sulfide was not measured; the oxidant demand leaves it out"},
 	{"organic_iron", "iron may be bound to organics, which passes oxidation, filters and resin: nothing is promised for it"},
 	{"iron_form_unknown", "iron was measured as total only; dissolved and particulate iron need different stages"},

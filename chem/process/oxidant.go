@@ -89,7 +89,7 @@ var (
 // Demand is what a water takes of an oxidant, in mg/L of it.
 type Demand struct {
 	Iron, Manganese, Sulfide, Ammonium, Organics unit.MgPerL
-	Unmeasured                                   Notes // what nobody measured, and the sum leaves out
+	Unmeasured                                   Notes // what nobody measured: organics and sulfide are left out, ammonia is that of wells
 }
 
 // Total returns the sum.
@@ -110,7 +110,7 @@ var (
 	permanganateRule = Source{"E14 C09", "manganese-coated media sheet (name withheld): demand = 1 Fe + 2 Mn + 5 H2S", Verified}
 )
 
-// unmeasured returns what the demand of a water leaves out.
+// unmeasured returns what the demand of a water does not rest on a measurement of.
 func unmeasured(w *water.Water, ammonia bool) Notes {
 	var n Notes
 	if w.Matter.Unknown.Has(water.UnknownOrganicCarbon) {
