@@ -88,7 +88,7 @@ func (k Curve) SVG() string {
 		if m.X > xMax {
 			continue
 		}
-		x, y, anchor := px(m.X)+3, bottom-5-12*float64(i%2), "start" // two lanes, since marks may be near each other
+		x, y, anchor := px(m.X)+3, bottom-5-12*float64(i%3), "start" // in lanes, since marks may be near each other
 		if x+advance(m.Name, 11) > right {
 			x, anchor = px(m.X)-3, "end"
 		}

@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 
 	"forebed/chem/bed"
@@ -19,7 +20,7 @@ func Bed(r *engine.Run, u Units) []Block {
 	d.heading("Ends of life")
 	bedEnds(d, r, u)
 	d.heading("Breakthrough")
-	d.picture("", breakthrough("breakthrough", r, u, nil))
+	d.picture("", breakthrough("breakthrough", r, u, math.Inf(1), nil))
 	bedTable(d, r, u)
 	d.heading("The bed itself")
 	b := r.Through

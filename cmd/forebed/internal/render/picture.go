@@ -2,6 +2,7 @@ package render
 
 import (
 	"fmt"
+	"strings"
 
 	"forebed/chem/unit"
 	"forebed/cmd/forebed/internal/chart"
@@ -20,8 +21,13 @@ func (t *planDraft) drawing() {
 		desc += " through " + s.Title + ","
 	}
 	boxes = append(boxes, chart.Box{Name: "mixed bed", Kind: chart.Vessel, Water: []string{"nearly nothing", "until its end"}})
-	t.picture("The train, with the water that leaves each place (typical values; mg/L, hardness as CaCO3)",
-		chart.Train{ID: "train", Title: "The train of stages", Desc: desc + " then the mixed bed. Under each place: hardness, iron, dissolved solids, carbon dioxide and pH of the water that leaves it.", Boxes: boxes}.SVG())
+	letters := ""
+	for _, b := range boxes {
+		letters += fmt.Sprintf("%-28s %s\n", b.Name, strings.Join(b.Water, ", "))
+	}
+	k := chart.Train{ID: "train", Title: "The train of stages", Desc: desc + " then the mixed bed. Under each place: hardness, iron, dissolved solids, carbon dioxide and pH of the water that leaves it.", Boxes: boxes}
+	t.para("The water that leaves each place (typical values; mg/L, hardness as CaCO3):")
+	t.add(Block{Kind: Picture, SVG: k.SVG(), Text: letters})
 }
 
 // numbers are the key numbers of a water, in the order of the drawing.
@@ -81,15 +87,18 @@ func (t *planDraft) fill(i int, l rules.LifeNote) {
 	}
 	r := t.Runs[i]
 	t.picture(fmt.Sprintf("What leaves one fill, %s; %s refills a season", r.Water, Figures(l.FillsPerYear.P50, 2)),
-		breakthrough(fmt.Sprintf("fill-%d", i+1), r, t.u, marks))
+		breakthrough(fmt.Sprintf("fill-%d", i+1), r, t.u, 1.6*end, marks))
 }
 
-// breakthrough draws residue and pen against volume, up to a few times the
-// limit.
-func breakthrough(id string, r *engine.Run, u Units, marks []chart.Mark) string {
+// breakthrough draws residue and pen against volume, up to a volume and to a
+// few times the limit.
+func breakthrough(id string, r *engine.Run, u Units, upTo float64, marks []chart.Mark) string {
 	residue, pen := chart.Line{Name: "residue"}, chart.Line{Name: "pen"}
 	for _, x := range r.Through.Rows {
 		v := u.number(float64(x.Volume))
+		if v > upTo {
+			break
+		}
 		residue.Points = append(residue.Points, [2]float64{v, float64(x.Residue)})
 		pen.Points = append(pen.Points, [2]float64{v, x.Meter})
 	}

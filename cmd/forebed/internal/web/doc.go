@@ -7,6 +7,10 @@
 // answer is the whole page again. The address bar holds no data, and nothing
 // is kept between two presses: what is needed again stands in the form.
 //
+// Corrections, settled doubts and the chosen sample belong to the report they
+// were made on: the form carries a mark of it, and another report pasted over
+// the first starts afresh.
+//
 // The page works without JavaScript. With it, page.js replaces the answer in
 // place, plans again when a stage is switched, and takes dropped files.
 //
@@ -14,4 +18,17 @@
 // cross-origin posts, a strict content security policy without inline script
 // or style, limits on body, time and concurrent work. Every text of a report
 // is escaped by the templates and by package render.
+//
+// Site writes the same page as files for any file host. The engine, package
+// wasm beside this one, runs in a web worker, so that long work does not
+// freeze the page; cancelling ends the worker, since WebAssembly cannot be
+// interrupted. A service worker keeps the files for use without a network.
+// The policy of the page stands in a meta element; a worker takes its policy
+// from the headers of its file, which a plain file host does not send, so what
+// keeps the worker from the network is that its code has no address to ask.
+//
+// The browser tests drive headless Chromium over its debugging protocol and
+// are left out, with a message, where there is none. FOREBED_AXE names the
+// axe.min.js of the npm package axe-core, for the checks of accessibility;
+// FOREBED_SHOTS names a folder for pictures of the page to look at.
 package web
