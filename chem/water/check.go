@@ -36,7 +36,7 @@ type Check struct {
 // widen the errors of the report, which later ones and the draws then use.
 var rules = []func(r *report){
 	checkValues, checkMetalUnits, checkDissolved, checkSoftened, checkBlank, checkBalance, checkHardness, checkAlkalinityParts,
-	checkPhenolphthalein, checkAlkalinityPH, checkCarbonDioxide, checkLaboratoryPH, checkNitrateBasis, checkConductivityIons, checkConductivityFloor, checkSolidsIons,
+	checkPhenolphthalein, checkAlkalinityPH, checkCarbonDioxide, checkLaboratoryPH, checkNitrateBasis, checkConductivityIons, checkConductivityFloor, checkConductivityExcess, checkSolidsIons,
 	checkSolidsConductivity,
 }
 
@@ -460,6 +460,23 @@ func checkConductivityFloor(r *report) {
 	}
 	r.disputed = max(r.disputed, 1+(least/max(total, 1e-3)-1)*5)
 	r.found(c)
+}
+
+// checkConductivityExcess notices a conductivity far above what hardness and
+// alkalinity account for, where no salt was measured.
+func checkConductivityExcess(r *report) {
+	ec, ok := r.value(qConductivity)
+	if !ok || r.q[qSodium].known || r.q[qChloride].known || !r.whole(qHardness, qAlkalinity) {
+		return
+	}
+	larger, total := max(r.amount(qHardness), r.amount(qAlkalinity)), ec/conductivityPerMeq
+	if most := larger * (1 + loadPriors().Regimes.Dry.Excess.Q[6]); total <= most || total < softMeq {
+		return
+	}
+	r.found(Check{Code: "conductivity_excess", Severity: Note, Found: ec, Expected: conductivityPerMeq * larger, Unit: "uS/cm",
+		Sentence: fmt.Sprintf("A conductivity of %.0f uS/cm is far above the %.0f that the hardness and alkalinity show: nearly all of the rest is salt (sea water, road salt, brine, a softener) or gypsum. Have sodium, chloride and sulfate measured.", ec, conductivityPerMeq*larger),
+		Source:   "95 % of the wells of dry regions have less beside the larger of hardness and alkalinity (priors.json)",
+		Effect:   "the conductivity decides how much is dissolved"})
 }
 
 // checkSolidsIons holds dissolved solids against a whole analysis.

@@ -45,6 +45,8 @@ func TestChecks(t *testing.T) {
 		{"conductivity not corrected from 13 degrees", goodReport + ", conductivity 474, temperature 13", []string{"conductivity_ions ask"}},
 		{"conductivity below hardness", "hardness 300 CaCO3, alkalinity 250 CaCO3, conductivity 350", []string{"conductivity_floor ask"}},
 		{"conductivity a little below hardness", "hardness 300 CaCO3, alkalinity 250 CaCO3, conductivity 480", []string{"conductivity_floor warn"}},
+		{"conductivity of a salty well", "hardness 200 CaCO3, alkalinity 200 CaCO3, conductivity 1500", []string{"conductivity_excess note"}},
+		{"the same with its chloride", "hardness 200 CaCO3, alkalinity 200 CaCO3, conductivity 1500, chloride 350", nil},
 		{"conductivity below chloride", "hardness 100 CaCO3, alkalinity 100 CaCO3, chloride 3000, conductivity 700", []string{"conductivity_floor ask"}},
 		{"gypsum water shows little for its ions", "hardness 1670 CaCO3, alkalinity 180 CaCO3, conductivity 2450", nil},
 		{"conductivity in mS/cm", "hardness 300 CaCO3, alkalinity 250 CaCO3, conductivity 0.65", []string{"unit_suspicion ask", "conductivity_floor ask"}},

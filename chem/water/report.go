@@ -284,7 +284,8 @@ func (r *report) stripZeros() {
 }
 
 // vagueLimits drops non-detects whose limit is so high that the statistics of
-// wells say more: 95 % of wells are below it.
+// wells say more: 95 % of wells are below it. Hardness and alkalinity stay, for
+// a completion may have nothing else to start from.
 func (r *report) vagueLimits() {
 	wells := &loadPriors().Regimes.Humid
 	for _, l := range []struct {
@@ -292,7 +293,6 @@ func (r *report) vagueLimits() {
 		p95 float64 // Ohio, well-statistics section 4; the others are priors
 	}{
 		{qSodium, 104 / molar[Sodium]}, {qChloride, 129 / molar[Chloride]}, {qSulfate, 2 * 356 / molar[Sulfate]},
-		{qHardness, 648 / analyte.CaCO3Equivalent}, {qAlkalinity, 388 / analyte.CaCO3Equivalent},
 		{qNitrate, wells.Nitrate.Q[6]}, {qFluoride, wells.Fluoride.Q[6]}, {qAmmonium, wells.Ammonium.Q[6]}, {qSilica, wells.Silica.Q[6]},
 		{qIronTotal, wells.Iron.Q[6]}, {qIronDissolved, wells.Iron.Q[6]},
 		{qManganeseTotal, wells.Manganese.Q[6]}, {qManganeseDissolved, wells.Manganese.Q[6]},
