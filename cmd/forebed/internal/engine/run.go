@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"sync"
+
 	"forebed/chem/bed"
 	"forebed/chem/water"
 	"forebed/rules"
@@ -24,23 +26,33 @@ func RunBed(name string, rig *rules.Rig, feed *water.Water) (*Run, error) {
 	return r, err
 }
 
-// Runs follows a fill on the untreated water and, where the plan has stages,
-// on the water behind them. A water or rig of which no curve can be computed
-// has none: the plan stands without the picture. A rig of several vessels has
-// none either, since the life of the plan is that of all of them together.
+// Runs follows a fill on the untreated water and, where the stages change its
+// life, on the water behind them. A water or rig of which no curve can be
+// computed has none: the plan stands without the picture. A rig of several
+// vessels has none either, since the life of the plan is that of all of them
+// together.
 func (r *Request) Runs(p *rules.Plan) []*Run {
 	if len(r.Rig.Vessels) != 1 {
 		return nil
 	}
-	var runs []*Run
-	add := func(name string, feed *water.Water) {
-		if run, err := RunBed(name, &r.Rig, feed); err == nil {
-			runs = append(runs, run)
-		}
+	feeds := []*water.Water{&p.Feeds.Untreated}
+	if p.Life.Ratio.P50 > changes || p.Life.Ratio.P50 < 1/changes {
+		feeds = append(feeds, &p.Feeds.WithPlan)
 	}
-	add("untreated water", &p.Feeds.Untreated)
-	if len(p.Stages) > 0 {
-		add("water behind the stages", &p.Feeds.WithPlan)
+	runs := make([]*Run, len(feeds))
+	var all sync.WaitGroup
+	for i, feed := range feeds {
+		all.Go(func() {
+			name := [...]string{"untreated water", "water behind the stages"}[i]
+			if run, err := RunBed(name, &r.Rig, feed); err == nil {
+				runs[i] = run
+			}
+		})
 	}
+	all.Wait()
 	return runs
 }
+
+// changes is the ratio of lives from which the curve behind the stages is
+// another one.
+const changes = 1.02

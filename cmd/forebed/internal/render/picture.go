@@ -76,7 +76,7 @@ const mostSeasons = 6
 
 // fill shows what comes out of a fill in run i, if it could be followed.
 func (t *planDraft) fill(i int, l rules.LifeNote) {
-	if i >= len(t.Runs) {
+	if i >= len(t.Runs) || t.Runs[i] == nil {
 		return
 	}
 	end, season := t.u.number(l.Residue.P50), t.u.number(t.Plan.Demand.YearL)

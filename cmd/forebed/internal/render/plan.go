@@ -45,7 +45,7 @@ type Report struct {
 	Settled       []string           // doubts that do not change the plan
 	Acknowledged  bool               // the user has read the stop cautions; sizes may be printed
 	ToAcknowledge string             // how to say that they were read, one sentence
-	Runs          []*engine.Run      // of a fill without and with the stages, for the pictures; may be empty
+	Runs          []*engine.Run      // of a fill without and with the stages, for the pictures; may be empty or hold nil
 }
 
 type planDraft struct {
@@ -404,9 +404,7 @@ func (t *planDraft) comparison() {
 	t.para(fmt.Sprintf("The plan costs less than no pretreatment in %s of the waters and vessels that fit what you told it.", Percent(p.Cost.CheaperShare)))
 	t.para("Life of a fill as the stages are added:")
 	t.lives()
-	if p.Life.Ratio.P50 > 1.02 || p.Life.Ratio.P50 < 0.98 { // else it is the same curve again
-		t.fill(1, b)
-	}
+	t.fill(1, b)
 	t.account()
 }
 
