@@ -84,12 +84,15 @@ var (
 )
 
 // sums returns total cations and anions in meq/L; iron and manganese count
-// only where they were measured as dissolved.
+// only where they were measured as dissolved, acid where it is free.
 func (r *report) sums() (cations, anions float64) {
 	for _, q := range cationQuantities {
 		cations += r.amount(q)
 	}
 	cations += r.amount(qIronDissolved) + r.amount(qManganeseDissolved)
+	if ph, ok := r.value(qPH); ok && ph < acidPH {
+		cations += freeAcid(ph)
+	}
 	for _, q := range anionQuantities {
 		anions += r.amount(q)
 	}

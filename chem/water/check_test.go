@@ -32,6 +32,7 @@ func TestChecks(t *testing.T) {
 		{"no alkalinity at pH 8.6", "hardness 20 CaCO3, alkalinity 0 CaCO3, ph 8.6 field", []string{"alkalinity_ph ask"}},
 		{"pH 9.8 beside an alkalinity that hydroxide and silica pass", "hardness 60 CaCO3, alkalinity 3 CaCO3, ph 9.8 field", []string{"alkalinity_ph ask"}},
 		{"mine water has no carbon dioxide to check", "hardness 480 CaCO3, alkalinity 0 CaCO3, ph 3.6 field, conductivity 1300, sodium 10", nil},
+		{"mine water balances with its acid", "calcium 120, magnesium 45, sodium 15, potassium 3, iron 40 dissolved, manganese 6 dissolved, sulfate 635, chloride 10, alkalinity 0 CaCO3, ph 3.5 field", nil},
 		{"carbon dioxide of another pH", "hardness 160 CaCO3, alkalinity 150 CaCO3, ph 8.2 field, carbon_dioxide 160", []string{"carbon_dioxide_ph warn"}},
 		{"anions alone pass the cations, alkalinity not reported", "calcium 40, magnesium 10, sodium 20, chloride 100, sulfate 120, ph 7.3 field", []string{"charge_balance ask"}},
 		{"pH 5.1 beside hard alkaline water", strings.Replace(goodReport, "ph 7.5", "ph 5.1", 1), []string{"carbon_dioxide ask"}},

@@ -175,7 +175,7 @@ func (m *sampler) candidate() candidate {
 
 	hardness, alkalinity := m.anchors(p)
 	if c.ph > 0 && c.ph < acidPH {
-		alkalinity = -1000 * exp10(-c.ph) / 0.95 // free acid; activity coefficient at I = 0.002
+		alkalinity = -freeAcid(c.ph)
 	}
 	c.ion[Calcium], c.ion[Magnesium] = m.earths(p, hardness)
 	c.ion[Bicarbonate] = alkalinity
@@ -362,6 +362,9 @@ func (m *sampler) earths(p *regime, hardness float64) (calcium, magnesium float6
 // acidPH is where alkalinity ends (ledger row C-ALK-ENDP): below it the water
 // holds free acid, which counts as negative alkalinity.
 const acidPH = 4.4
+
+// freeAcid returns [H+] in meq/L, with the activity coefficient at I = 0.002.
+func freeAcid(ph float64) float64 { return 1000 * exp10(-ph) / 0.95 }
 
 // Below softMeq (hardness and alkalinity both) the statistics know few wells;
 // below half of it none that is acid. The excess of soft waters takes over.
