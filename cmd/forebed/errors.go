@@ -57,8 +57,3 @@ func message(err error) string {
 	}
 	return s
 }
-
-// refused is one problem of the input.
-func refused(file, found, want, remedy string) error {
-	return schemas.Problems{{File: file, Found: found, Want: want, Remedy: remedy, Err: schemas.ErrInvalid}}
-}

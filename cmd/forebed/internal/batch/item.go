@@ -8,6 +8,8 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"maps"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -38,18 +40,6 @@ type Item struct {
 	Fault   error // the item could not be read from the input; nothing else is set but ID and Place
 	Region  int   // which of several inputs it comes from, for the table
 	Done    int64 // bytes of the input up to its end, for a progress bar
-}
-
-// envelope is a line of the input that is not an analysis document itself.
-type envelope struct {
-	ID       json.RawMessage `json:"id"`
-	Text     *string         `json:"text"`
-	Analysis json.RawMessage `json:"analysis"`
-	Sample   string          `json:"sample"`
-	Set      []string        `json:"set"`
-	Basis    []string        `json:"basis"`
-	Drop     []string        `json:"drop"`
-	Pads     string          `json:"pads"`
 }
 
 // Lines reads items from lines of JSON: {"id", "text"}, {"id", "analysis"}, or
@@ -104,61 +94,81 @@ func parse(line []byte) Item {
 	if !utf8.Valid(line) {
 		return fault(nil, "bytes that are not UTF-8", "UTF-8 text", "write the line in UTF-8")
 	}
-	fields, problem := keys(line)
+	fields, problem := split(line)
 	if problem != "" {
 		return fault(nil, problem, `a JSON object such as {"id": "W-12", "text": "Iron 0.3 mg/L"}`, "write one JSON object a line")
 	}
-	if fields["version"] || fields["samples"] {
+	if fields["version"] != nil || fields["samples"] != nil {
 		return Item{Input: line}
 	}
-	var e envelope
-	dec := json.NewDecoder(bytes.NewReader(line))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&e); err != nil {
-		return fault(e.ID, strings.TrimPrefix(err.Error(), "json: "), `the fields "id", "text" or "analysis", and perhaps "sample", "set", "basis", "drop", "pads"`, "correct or delete the field")
+	return envelope(fields)
+}
+
+// envelope makes the item of a line that is not an analysis document itself.
+// The fields are taken in alphabetical order, so that the fault that is told
+// is the same every time.
+func envelope(fields map[string]json.RawMessage) Item {
+	item := Item{}
+	if id := fields["id"]; id != nil && string(id) != "null" {
+		if len(id) > maxID || !strings.ContainsRune(`"-0123456789`, rune(id[0])) {
+			return fault(nil, "an id of another kind", fmt.Sprintf("text or a number of at most %d bytes", maxID), `write it as "id": "W-12"`)
+		}
+		item.ID = id
 	}
-	if len(e.ID) > 0 && (len(e.ID) > maxID || e.ID[0] != '"' && e.ID[0] != '-' && (e.ID[0] < '0' || e.ID[0] > '9') && string(e.ID) != "null") {
-		return fault(nil, "an id of another kind", fmt.Sprintf("text or a number of at most %d bytes", maxID), `write it as "id": "W-12"`)
+	var text *string
+	var document json.RawMessage
+	targets := map[string]any{"text": &text, "sample": &item.Edits.Sample, "set": &item.Edits.Set, "basis": &item.Edits.Basis, "drop": &item.Edits.Drop, "pads": &item.Pads}
+	for _, name := range slices.Sorted(maps.Keys(fields)) {
+		if name == "id" {
+			continue
+		}
+		if name == "analysis" {
+			document = fields[name]
+			continue
+		}
+		target, ok := targets[name]
+		if !ok {
+			return fault(item.ID, fmt.Sprintf("the field %q", name), `the fields "id", "text" or "analysis", and perhaps "sample", "set", "basis", "drop", "pads"`, "correct or delete the field")
+		}
+		if err := json.Unmarshal(fields[name], target); err != nil {
+			return fault(item.ID, fmt.Sprintf("%q: %s", name, strings.TrimPrefix(err.Error(), "json: ")), "text; for set, basis and drop a list of texts", "correct the field")
+		}
 	}
-	if string(e.ID) == "null" {
-		e.ID = nil
-	}
-	item := Item{ID: e.ID, Pads: e.Pads, Edits: labreport.Edits{Sample: e.Sample, Set: e.Set, Basis: e.Basis, Drop: e.Drop}}
 	switch {
-	case e.Text != nil && len(e.Analysis) > 0:
-		return fault(e.ID, `both "text" and "analysis"`, "one of them", "delete one of the two")
-	case e.Text != nil:
-		item.Input = []byte(*e.Text)
-	case len(e.Analysis) > 0:
-		item.Input = e.Analysis
+	case text != nil && document != nil:
+		return fault(item.ID, `both "text" and "analysis"`, "one of them", "delete one of the two")
+	case text != nil:
+		item.Input = []byte(*text)
+	case document != nil:
+		item.Input = document
 	default:
-		return fault(e.ID, `neither "text" nor "analysis"`, "one of them", `give the report as "text"`)
+		return fault(item.ID, `neither "text" nor "analysis"`, "one of them", `give the report as "text"`)
 	}
 	return item
 }
 
-// keys lists the fields of a JSON object that is alone on its line, or says
+// split takes the fields of a JSON object that is alone on its line, or says
 // what is wrong with it.
-func keys(line []byte) (fields map[string]bool, problem string) {
+func split(line []byte) (fields map[string]json.RawMessage, problem string) {
 	dec := json.NewDecoder(bytes.NewReader(line))
 	if t, err := dec.Token(); err != nil || t != json.Delim('{') {
 		return nil, "a line that is no JSON object: " + excerpt(line)
 	}
-	fields = map[string]bool{}
+	fields = map[string]json.RawMessage{}
 	for dec.More() {
 		t, err := dec.Token()
 		if err != nil {
 			return nil, "broken JSON: " + err.Error()
 		}
 		name, _ := t.(string)
-		if fields[name] {
+		if fields[name] != nil {
 			return nil, fmt.Sprintf("the field %q a second time", name)
 		}
-		fields[name] = true
-		var skip json.RawMessage
-		if err := dec.Decode(&skip); err != nil {
+		var value json.RawMessage
+		if err := dec.Decode(&value); err != nil {
 			return nil, "broken JSON: " + err.Error()
 		}
+		fields[name] = value
 	}
 	if _, err := dec.Token(); err != nil {
 		return nil, "broken JSON: " + err.Error()
