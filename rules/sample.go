@@ -53,7 +53,7 @@ func (f *Facts) state(q Quantity, x Interval, text string, r *analysis.Result) {
 		x = Interval{min(old.Low, x.Low), max(old.High, x.High)}
 		text = f.text[q]
 	} else if r != nil && text != "" {
-		if u := string(r.Unit); u != "" && u != "none" && u != "pH" && !strings.HasSuffix(text, u) {
+		if u := string(r.Unit); u != "" && u != "none" && u != "pH" && !strings.Contains(text, u) {
 			text += " " + u
 		}
 		if r.Basis != "" && !strings.Contains(text, " as ") {

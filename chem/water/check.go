@@ -322,7 +322,7 @@ func (r *report) checkPressure(ph, alk float64) {
 	mg := float64(carbon.CO2) * molarCO2
 	c := Check{Code: "carbon_dioxide", Severity: Warn, Found: mg, Expected: 150, Unit: "mg/L",
 		Sentence: fmt.Sprintf("pH %.1f beside an alkalinity of %.0f mg/L as CaCO3 means %.0f mg/L of carbon dioxide; nearly all wells hold less than 150. One of the two may be wrong.", ph, asCaCO3(alk), mg),
-		Source:   "PB82; 95 % of 281 wells of humid regions are below 0.066 atm (priors.json)",
+		Source:   "PB82; 95 % of 281 wells of humid regions are below 0.066 atm",
 		Effect:   "none: pH is used as it stands"}
 	if logP > boilingPressure {
 		c.Severity = Ask
@@ -366,7 +366,7 @@ func checkLaboratoryPH(r *report) {
 	shift := loadPriors().LaboratoryPH.Q
 	c := Check{Code: "laboratory_ph", Severity: Note, Found: ph, Expected: ph - shift[3], Unit: "pH",
 		Sentence: fmt.Sprintf("pH %.2f was read in a laboratory: on the way carbon dioxide escapes and pH rises. In the well it is more likely %.2f (%.2f to %.2f).", ph, ph-shift[3], ph-shift[5], ph-shift[1]),
-		Source:   "177 USGS and NL samples with both readings (priors.json, laboratory_ph)",
+		Source:   "177 USGS and NL samples with both readings",
 		Effect:   "pH, and with it carbon dioxide, is drawn from that range"}
 	if r.ph == unstated {
 		c.Sentence = fmt.Sprintf("The report does not say where pH %.2f was read. In a laboratory carbon dioxide has escaped: in the well it would more likely be %.2f (%.2f to %.2f).", ph, ph-shift[3], ph-shift[5], ph-shift[1])
@@ -401,7 +401,7 @@ func checkConductivityIons(r *report) {
 	}
 	c := Check{Code: "conductivity_ions", Severity: Warn, Found: ec, Expected: expected, Unit: "uS/cm",
 		Sentence: fmt.Sprintf("The conductivity is %.0f uS/cm; the ions of the report would show about %.0f.", ec, expected),
-		Source:   "Standard Methods 1030 E: 0.9 to 1.1 (from memory, ledger C-1030-EC); expected: 0.96 of theory, as in 552 wells (priors.json)",
+		Source:   "Standard Methods 1030 E: 0.9 to 1.1 (from memory, ledger C-1030-EC); expected: 0.96 of theory, as in 552 wells",
 		Effect:   "the conductivity counts less"}
 	if math.Abs(off) > 0.20 {
 		c.Severity = Ask

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"forebed/chem/analysis"
+	"forebed/chem/analyte"
 	"forebed/chem/labreport"
 	"forebed/rules"
 	"forebed/schemas"
@@ -47,7 +48,7 @@ func (r *Request) weigh(ctx context.Context, result *Result) ([]string, error) {
 			}
 		}
 		if difference == "" {
-			settled = append(settled, fmt.Sprintf("%s (%s) does not change this plan, whichever is meant.", strings.TrimSuffix(w.Message, "."), w.Code))
+			settled = append(settled, fmt.Sprintf("%s (%s): that does not change this plan, whichever is meant.", subject(w), w.Code))
 			continue
 		}
 		ps = append(ps, problem(r.File, w, meanings, difference))
@@ -101,11 +102,11 @@ func (r *Request) difference(ctx context.Context, base *Result, m analysis.Readi
 	}
 	was, is := kinds(base.Plan), kinds(other)
 	if was != is {
-		return fmt.Sprintf("the stages would be %s instead of %s", is, was), nil
+		return fmt.Sprintf("with another meaning the stages would be %s instead of %s", is, was), nil
 	}
 	life, band := other.Life.WithPlan.Residue.P50, base.Plan.Life.WithPlan.Residue
 	if life < band.P10 || life > band.P90 {
-		return fmt.Sprintf("a fill would last %.2g times as long", life/band.P50), nil
+		return fmt.Sprintf("with another meaning a fill would last %.2g times as long", life/band.P50), nil
 	}
 	return "", nil
 }
@@ -139,11 +140,20 @@ func EditsOf(flag string) (labreport.Edits, bool) {
 	return labreport.Edits{}, false
 }
 
+// subject says what a doubt is about.
+func subject(w analysis.Warning) string {
+	text := strings.TrimSuffix(w.Message, ".")
+	if a, ok := analyte.Lookup(w.Analyte); ok {
+		text = a.Name + ": " + text
+	}
+	return text
+}
+
 func problem(file string, w analysis.Warning, meanings []analysis.Reading, difference string) schemas.Problem {
 	var flags []string
 	for _, m := range meanings {
 		flags = append(flags, fmt.Sprintf("%s (%s)", m.Flag, m.Means))
 	}
-	return schemas.Problem{File: file, Line: w.Line, Found: fmt.Sprintf("%s [%s]", strings.TrimSuffix(w.Message, "."), w.Code),
+	return schemas.Problem{File: file, Line: w.Line, Found: fmt.Sprintf("%s [%s]", subject(w), w.Code),
 		Want: "a value that can mean one thing only, because " + difference, Remedy: "settle it with " + strings.Join(flags, " or "), Err: ErrDoubt}
 }

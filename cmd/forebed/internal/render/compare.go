@@ -126,6 +126,9 @@ func statusOf(r rules.CompareRow) string {
 
 // difference says a saving, or what is the reverse of one.
 func difference(currency string, saving rules.Band) string {
+	if saving == (rules.Band{}) {
+		return "costs the same"
+	}
 	verb, mid, low, high := "saves", saving.P50, saving.P10, saving.P90
 	if mid < 0 {
 		verb, mid, low, high = "costs", -mid, -high, -low

@@ -130,11 +130,11 @@ func composition(d *draft, c *water.Composition) {
 			text += " Effect: " + sentence(strings.TrimPrefix(k.Effect, "none: "))
 		}
 		d.toned(checkTone(k.Severity), text)
-		d.sub("[" + k.Code + "; " + k.Source + "]")
+		d.sub("[" + plain(k.Code) + "; " + k.Source + "]")
 	}
 	for _, k := range c.Cautions {
 		d.toned(Care, sentence(k.Text))
-		d.sub("[" + k.ID + "; " + k.Source + "]")
+		d.sub("[" + plain(k.ID) + "; " + k.Source + "]")
 	}
 }
 
