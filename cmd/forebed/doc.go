@@ -4,11 +4,13 @@
 //
 // One file a command: flags, one call below, one renderer. Results go to
 // standard output and messages to standard error; on an error nothing is
-// written to standard output. The exit codes are few:
+// written to standard output (a batch alone goes on: it answers a line that is
+// refused with an error of its own, and ends with code 3). The exit codes are few:
 //
 //	0  done
 //	1  internal failure: our fault, not the input's
 //	2  usage: a flag or an argument is wrong
 //	3  input refused: the message says where, what was found, what was expected, and one remedy
 //	4  the plan has a stop caution, and --strict was given
+//	130 broken off with Ctrl-C
 package main

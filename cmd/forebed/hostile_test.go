@@ -126,6 +126,32 @@ func TestPanicIsCaught(t *testing.T) {
 	}
 }
 
+// TestBrokenOff: Ctrl-C ends a batch with whole lines, its own exit code, and
+// nothing under the name of the output file.
+func TestBrokenOff(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	in, feed := io.Pipe()
+	var stdout, stderr bytes.Buffer
+	done := make(chan int)
+	go func() {
+		done <- run(ctx, []string{"forebed", "batch", "--want", "reading"}, in, &stdout, &stderr)
+	}()
+	for range 50 { // more than the workers hold, so that some lines are out
+		if _, err := io.WriteString(feed, `{"id":1,"text":"Hardness 250 mg/L as CaCO3"}`+"\n"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	cancel()
+	if code := <-done; code != exitBroken || !strings.Contains(stderr.String(), "broken off") {
+		t.Errorf("exit code %d, %s", code, stderr.String())
+	}
+	feed.Close()
+	if out := stdout.String(); out != "" && !strings.HasSuffix(out, "\n") {
+		t.Errorf("half a line: %.100q", out[max(0, len(out)-100):])
+	}
+}
+
 // TestNothingLeaks: commands that end well or badly leave no goroutine and no
 // file behind.
 func TestNothingLeaks(t *testing.T) {

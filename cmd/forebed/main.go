@@ -22,6 +22,7 @@ const (
 	exitUsage    = 2
 	exitRefused  = 3
 	exitStop     = 4
+	exitBroken   = 130 // 128 and the number of the signal, as shells count
 )
 
 // exits says what each code means, for the manual.
@@ -34,6 +35,7 @@ var exits = []struct {
 	{exitUsage, "usage: a flag or an argument is wrong"},
 	{exitRefused, "input refused: the message says where, what was found, what was expected, and one remedy; of a batch, at least one line"},
 	{exitStop, "the plan has a stop caution, and --strict was given"},
+	{exitBroken, "broken off with Ctrl-C; a batch has written whole lines up to there"},
 }
 
 func main() {
@@ -69,6 +71,9 @@ func finish(command func() error, stderr io.Writer) (code int) {
 		return exitStop
 	case errors.Is(err, errFailedLines):
 		return exitRefused
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(stderr, "forebed: broken off")
+		return exitBroken
 	}
 	fmt.Fprintf(stderr, "%s\n", message(err))
 	var usage usageError
