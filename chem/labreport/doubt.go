@@ -98,10 +98,7 @@ func unitReadings(id analyte.ID, v float64) []analysis.Reading {
 		a, _ := analyte.Lookup(id)
 		us = []unit.Unit{a.Default}
 	case "alkalinity", "bicarbonate", "calcium", "magnesium", "sodium", "potassium", "chloride", "sulfate", "silica", "tds":
-		us = []unit.Unit{unit.MgL} // nobody reports these in millionths of a gram
-		if v < 30 && id != "silica" && id != "tds" {
-			us = append(us, unit.MeqL)
-		}
+		us = []unit.Unit{unit.MgL} // nobody reports these in millionths of a gram, and meq/L is always said
 	default:
 		us = []unit.Unit{unit.MgL, unit.UgL}
 	}
