@@ -2,6 +2,7 @@ package render
 
 import (
 	"fmt"
+	"slices"
 	"math"
 	"strings"
 
@@ -157,7 +158,9 @@ func (t *planDraft) summary() {
 	if len(p.Asks) > 0 {
 		var names []string
 		for _, a := range p.Asks {
-			names = append(names, asked(a.Analyte))
+			if name := asked(a.Analyte); !slices.Contains(names, name) {
+				names = append(names, name)
+			}
 		}
 		t.fact("Test next", strings.Join(names, ", ")+" (why: below).")
 	}
