@@ -44,6 +44,7 @@ type Comparison struct {
 	Version      string        `json:"version"`
 	Currency     string        `json:"currency"`
 	HorizonYears []int         `json:"horizon_years"` // of each rig
+	Cautions     []Caution     `json:"cautions"` // the stop cautions of the waters and sites
 	Rows         []CompareRow  `json:"rows"`
 	Odds         []Odds        `json:"odds"`
 	BreakEvens   []BreakEven   `json:"break_evens"`
@@ -131,8 +132,12 @@ func Compare(ctx context.Context, in CompareInput, o Options) (*Comparison, erro
 	if err != nil {
 		return nil, err
 	}
+	set, err := in.set()
+	if err != nil {
+		return nil, err
+	}
 	c := &Comparison{Version: CompareVersion, Currency: in.Rigs[0].Prices.Currency, Draws: len(all[0].b.raw), Seed: o.Seed,
-		Odds: []Odds{}, BreakEvens: []BreakEven{}, Flips: []Flip{}, Sensitivity: []Influence{}}
+		Cautions: in.stops(set), Odds: []Odds{}, BreakEvens: []BreakEven{}, Flips: []Flip{}, Sensitivity: []Influence{}}
 	for i := range in.Rigs {
 		c.HorizonYears = append(c.HorizonYears, in.Rigs[i].Use.HorizonYears)
 	}
@@ -149,6 +154,35 @@ func Compare(ctx context.Context, in CompareInput, o Options) (*Comparison, erro
 	c.influences(all)
 	c.capacity(all)
 	return c, nil
+}
+
+// set returns the rules in force.
+func (in *CompareInput) set() (*Set, error) {
+	if in.Rules != nil {
+		return in.Rules, nil
+	}
+	return Merge(Builtin()...)
+}
+
+// stops returns the stop cautions that stand on any of the waters and sites,
+// whatever the plan. Those that only a stage brings stand in the plan itself.
+func (in *CompareInput) stops(set *Set) []Caution {
+	out := []Caution{}
+	warned := map[string]bool{}
+	for i := range in.Waters {
+		for k := range in.Rigs {
+			facts := FactsOfRig(in.Waters[i].Sample, in.Waters[i].Water.Draws, &in.Rigs[k])
+			for _, at := range []Scope{AtReport, AtSite} {
+				for _, x := range set.Judge(at, facts) {
+					if x.Rule.Level == LevelCaution && x.Rule.Strength == StrengthStop && x.Verdict == Yes && !warned[x.Rule.ID] {
+						warned[x.Rule.ID] = true
+						out = append(out, x.caution())
+					}
+				}
+			}
+		}
+	}
+	return out
 }
 
 func (in *CompareInput) check() error {
@@ -216,12 +250,9 @@ func (p *PlanSpec) train() (train, error) {
 
 // contenders tries every plan on every rig on every water.
 func (in *CompareInput) contenders(ctx context.Context, o Options) ([]contender, error) {
-	set := in.Rules
-	if set == nil {
-		var err error
-		if set, err = Merge(Builtin()...); err != nil {
-			return nil, err
-		}
+	set, err := in.set()
+	if err != nil {
+		return nil, err
 	}
 	var all []contender
 	for w := range in.Waters {

@@ -223,8 +223,11 @@ func (b *bench) openVessel(a *account, k, place int, put func(int, string, strin
 			put(place, name+": vessel", "vessel/"+string(v.Kind), byTrain, 1, true)
 		}
 	}
+	// A service that regenerates on site is billed as one that swaps the vessel:
+	// no price of such a visit was found, so the owner's own belongs in fill_price.
+	serviced := v.Kind == KindExchange || b.rig.Site.Regenerated
 	key := "resin"
-	if v.Kind == KindExchange {
+	if serviced {
 		key = "exchange"
 	}
 	if v.FillPrice != nil {
@@ -237,10 +240,10 @@ func (b *bench) openVessel(a *account, k, place int, put func(int, string, strin
 			put(place, name+": first fill", key, byTrain, resin, true)
 		}
 		put(place, name+": refills", key, byRefill, resin*turn, false)
-		a.lines[len(a.lines)-1].exchange = v.Kind == KindExchange
+		a.lines[len(a.lines)-1].exchange = serviced
 	}
 	put(place, name+": refill work", "labour", byRefill, v.FillHours*turn, false)
-	if v.Kind != KindExchange {
+	if !serviced {
 		put(place, name+": resin disposal", "resin_disposal", byRefill, resin*turn, false)
 	}
 }

@@ -20,8 +20,7 @@ func (w *writer) judgements(p *Plan) {
 			switch {
 			case x.Rule.Level == LevelCaution && !warned[x.Rule.ID]:
 				warned[x.Rule.ID] = true
-				p.Cautions = append(p.Cautions, Caution{Topic: x.Rule.Topic, Level: string(x.Rule.Strength), Text: x.Sentence(),
-					Remedy: x.Rule.Remedy, Rule: x.Rule.ID, Source: x.Rule.Citation()})
+				p.Cautions = append(p.Cautions, x.caution())
 			case x.Rule.Level == LevelAsk || x.Verdict == Maybe && x.Rule.Level == LevelMust: // a should decides nothing that a test would change
 				w.ask(p, x, asked)
 			}
@@ -46,6 +45,11 @@ func (w *writer) judgements(p *Plan) {
 	slices.SortStableFunc(p.Cautions, func(a, b Caution) int {
 		return cmp.Compare(slices.Index(strengths, Strength(a.Level)), slices.Index(strengths, Strength(b.Level)))
 	})
+}
+
+// caution makes the plan's caution of a finding.
+func (x Finding) caution() Caution {
+	return Caution{Topic: x.Rule.Topic, Level: string(x.Rule.Strength), Text: x.Sentence(), Remedy: x.Rule.Remedy, Rule: x.Rule.ID, Source: x.Rule.Citation()}
 }
 
 func advice(found []Finding) []Reason {

@@ -16,6 +16,12 @@ func Comparison(c *rules.Comparison, u Units) []Block {
 	d := &draft{}
 	d.title("Rigs and plans side by side")
 	d.lead(fmt.Sprintf("Over the same %d draws (seed %d). P50 first, P10 to P90 behind it. Prices are defaults unless you gave yours.", c.Draws, c.Seed))
+	if len(c.Cautions) > 0 {
+		d.heading("Stop: settle this first")
+		for _, x := range c.Cautions {
+			d.caution(x)
+		}
+	}
 	money := func(v float64) string { return Money(c.Currency, v) }
 	span := func(b rules.Band) string {
 		return fmt.Sprintf("%s (%s to %s)", money(b.P50), money(b.P10), money(b.P90))

@@ -90,13 +90,14 @@ func HasStop(p *rules.Plan) bool {
 	return false
 }
 
-func (t *planDraft) caution(c rules.Caution) {
+// caution prints one caution with its topic and source.
+func (d *draft) caution(c rules.Caution) {
 	text := c.Text
 	if c.Remedy != "" {
 		text += " " + c.Remedy
 	}
-	t.toned(Tone(c.Level), text)
-	t.sub("[" + plain(c.Topic) + "; " + c.Source + "]")
+	d.toned(Tone(c.Level), text)
+	d.sub("[" + plain(c.Topic) + "; " + c.Source + "]")
 }
 
 // volumes prints a band of volume as "430 gal (360 to 500)".
