@@ -44,7 +44,7 @@ type Comparison struct {
 	Version      string        `json:"version"`
 	Currency     string        `json:"currency"`
 	HorizonYears []int         `json:"horizon_years"` // of each rig
-	Cautions     []Caution     `json:"cautions"` // the stop cautions of the waters and sites
+	Cautions     []Caution     `json:"cautions"`      // the stop cautions of the waters and sites
 	Rows         []CompareRow  `json:"rows"`
 	Odds         []Odds        `json:"odds"`
 	BreakEvens   []BreakEven   `json:"break_evens"`

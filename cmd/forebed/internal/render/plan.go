@@ -2,8 +2,8 @@ package render
 
 import (
 	"fmt"
-	"slices"
 	"math"
+	"slices"
 	"strings"
 
 	"forebed/chem/analysis"
