@@ -10,12 +10,18 @@ import (
 // every ion taken as free. With ion pairs it is lower: by 1 % in most well
 // waters, by 15 to 20 % in gypsum waters.
 func (w *Water) IonicStrength() float64 {
+	h := exp10(-w.PH)
+	return w.ionic() + (h+1e-14/h)/2
+}
+
+// ionic is the part of the ionic strength that the ions have, without H+ and
+// OH-.
+func (w *Water) ionic() float64 {
 	var sum float64
 	for i, c := range w.Ion {
 		sum += valence[i] * valence[i] * float64(c)
 	}
-	h := exp10(-w.PH)
-	return sum/2000 + (h+1e-14/h)/2
+	return sum / 2000
 }
 
 // davies returns the activity coefficients of ions of charge 1 and 2 at ionic
@@ -49,7 +55,6 @@ type equilibria struct {
 	kw      float64 // water
 	silicic float64 // H4SiO4 = H3SiO4- + H+
 	sulfide float64 // H2S = HS- + H+
-	henry   float64 // CO2(g) = CO2, mol/(L·atm)
 	a       float64 // Debye-Hückel
 }
 
@@ -74,12 +79,13 @@ var (
 	fitSulfide = analytic{11.17, -0.02386, -3279, 0, 0}                         // DAT; -6.94
 )
 
-// at returns the equilibrium constants at a temperature.
+// at returns the equilibrium constants at a temperature, but for Henry's
+// constant, see HenryCO2.
 func at(t unit.Celsius) equilibria {
 	k := t.Kelvin()
 	lg := math.Log10(k)
 	return equilibria{
-		k1: fitK1.at(k, lg), k2: fitK2.at(k, lg), kw: fitKw.at(k, lg), henry: fitHenry.at(k, lg),
+		k1: fitK1.at(k, lg), k2: fitK2.at(k, lg), kw: fitKw.at(k, lg),
 		silicic: fitSilicic.at(k, lg), sulfide: fitSulfide.at(k, lg), a: debyeHuckel(k),
 	}
 }

@@ -23,39 +23,44 @@ const (
 const hottest = 60.0
 
 // acidity holds, for one temperature and ionic strength, what turns the
-// activity of H+ into concentrations.
+// activity h of H+ into concentrations: the constants with the activity
+// coefficients of charge 1 and 2 worked in.
 type acidity struct {
-	eq     equilibria
-	g1, g2 float64 // activity coefficients of charge 1 and 2
+	hydrogen, hydroxide float64 // [H+]/h and [OH-]·h, in mmol/L
+	k1, k2              float64 // [HCO3-]/[CO2]·h and [CO3--]/[HCO3-]·h
+	silicic, sulfide    float64 // [H3SiO4-]/[H4SiO4]·h and [HS-]/[H2S]·h
 }
 
-func (eq equilibria) acidity(ionicStrength float64) acidity {
+func (eq *equilibria) acidity(ionicStrength float64) acidity {
 	g1, g2 := davies(eq.a, ionicStrength)
-	return acidity{eq: eq, g1: g1, g2: g2}
+	one := 1 / g1
+	return acidity{
+		hydrogen: 1000 * one, hydroxide: 1000 * one * eq.kw,
+		k1: one * eq.k1, k2: eq.k2 * g1 / g2, silicic: one * eq.silicic, sulfide: one * eq.sulfide,
+	}
 }
 
 // minor returns the charge of what stands outside Ion, in mmol/L:
 // [H+] - [OH-] - [H3SiO4-] - [HS-], and its derivative to ln h.
-func (a acidity) minor(h float64, silica, sulfide unit.MmolPerL) (charge, slope float64) {
-	hydrogen, hydroxide := 1000*h/a.g1, 1000*a.eq.kw/(h*a.g1)
+func (a *acidity) minor(h float64, silica, sulfide unit.MmolPerL) (charge, slope float64) {
+	hydrogen, hydroxide := h*a.hydrogen, a.hydroxide/h
 	charge, slope = hydrogen-hydroxide, hydrogen+hydroxide
 	weak := func(total unit.MmolPerL, k float64) {
-		r := k / (h * a.g1)
-		share := r / (1 + r)
+		share := k / (h + k)
 		charge -= float64(total) * share
 		slope += float64(total) * share * (1 - share)
 	}
-	weak(silica, a.eq.silicic)
+	weak(silica, a.silicic)
 	if sulfide != 0 {
-		weak(sulfide, a.eq.sulfide)
+		weak(sulfide, a.sulfide)
 	}
 	return charge, slope
 }
 
 // ratios returns [HCO3-]/[CO2] and [CO3--]/[CO2] at an activity of H+.
-func (a acidity) ratios(h float64) (hco3, co3 float64) {
-	hco3 = a.eq.k1 / (h * a.g1)
-	return hco3, hco3 * a.eq.k2 * a.g1 / (h * a.g2)
+func (a *acidity) ratios(h float64) (hco3, co3 float64) {
+	hco3 = a.k1 / h
+	return hco3, hco3 * a.k2 / h
 }
 
 // Speciate splits the carbonate system of a water whose pH and total
@@ -69,13 +74,15 @@ func (a acidity) ratios(h float64) (hco3, co3 float64) {
 // Constants: PB82; activities: Davies. Against a solver with ion pairs CO2
 // comes out 0 to 2.5 % high.
 func Speciate(ph float64, alkalinity unit.MeqPerL, silica unit.MmolPerL, t unit.Celsius, ionicStrength float64) (c Carbon, ok bool) {
-	return at(t).acidity(ionicStrength).fromPH(ph, float64(alkalinity), silica, 0)
+	eq := at(t)
+	a := eq.acidity(ionicStrength)
+	return a.fromPH(exp10(-ph), float64(alkalinity), silica, 0)
 }
 
-// fromPH is Speciate once the constants are there; strong is the charge that
-// the strong ions leave, in meq/L, which is the total alkalinity.
-func (a acidity) fromPH(ph, strong float64, silica, sulfide unit.MmolPerL) (Carbon, bool) {
-	h := exp10(-ph)
+// fromPH is Speciate once the constants are there, for an activity of H+;
+// strong is the charge that the strong ions leave, in meq/L, which is the total
+// alkalinity.
+func (a *acidity) fromPH(h, strong float64, silica, sulfide unit.MmolPerL) (Carbon, bool) {
 	charge, _ := a.minor(h, silica, sulfide)
 	rest := strong + charge
 	if rest <= 0 {
@@ -106,30 +113,49 @@ func (w *Water) strong() float64 {
 // the last four following from PH, Silica and Sulfide. It is 0 within 1e-9 in
 // every water that this package makes.
 func (w *Water) Imbalance() unit.MeqPerL {
-	minor, _ := at(w.Temperature).acidity(w.IonicStrength()).minor(exp10(-w.PH), w.Silica, w.Sulfide)
+	eq := at(w.Temperature)
+	a := eq.acidity(w.IonicStrength())
+	minor, _ := a.minor(exp10(-w.PH), w.Silica, w.Sulfide)
 	return unit.MeqPerL(w.strong() - float64(w.Ion[Bicarbonate]) - 2*float64(w.Ion[Carbonate]) + minor)
 }
 
 // Tolerances of the speciation.
 const (
 	chargeTolerance = 1e-11 // meq/L of charge left over
-	rounds          = 60    // of the ionic strength; 4 to 6 are usual
+	smallStep       = 1e-7  // of ln h; see solve
+	rounds          = 60    // of the ionic strength; 3 to 5 are usual
 )
 
-// settle repeats a step, which sets PH, CO2, HCO3 and CO3 for given activity
-// coefficients, until the ionic strength that the step leaves is the one it
-// was given.
-func (w *Water) settle(eq equilibria, step func(a acidity) error) error {
-	for range rounds {
-		before := w.IonicStrength()
-		if err := step(eq.acidity(before)); err != nil {
+// settle repeats a step, which sets the activity h of H+ and the carbon for
+// given activity coefficients, until the ionic strength that the step leaves is
+// the one it was given. It begins with the carbon that the water holds.
+//
+// What a step leaves hangs little on what it was given, so that repeating it
+// would do; the slope between the last two steps saves half of them.
+func (w *Water) settle(eq *equilibria, h float64, step func(a acidity) (h float64, c Carbon, err error)) error {
+	// The ions other than bicarbonate and carbonate stay as they are.
+	own := func(h float64, c Carbon) float64 { return float64(c.HCO3+4*c.CO3)/2000 + (h+1e-14/h)/2 }
+	c := Carbon{HCO3: w.Ion[Bicarbonate], CO3: w.Ion[Carbonate]}
+	rest := w.ionic() - float64(c.HCO3+4*c.CO3)/2000
+	given := rest + own(h, c)
+	var lastGiven, lastLeft float64
+	for i := range rounds {
+		var err error
+		if h, c, err = step(eq.acidity(given)); err != nil {
 			return err
 		}
-		if math.Abs(w.IonicStrength()-before) <= 1e-15+1e-13*before {
+		left := rest + own(h, c)
+		if math.Abs(left-given) <= 1e-15+1e-13*given {
+			w.set(c)
 			return nil
 		}
+		next := left
+		if slope := (left - lastLeft) / (given - lastGiven); i > 0 && math.Abs(slope) < 0.5 {
+			next = given + (left-given)/(1-slope)
+		}
+		lastGiven, lastLeft, given = given, left, next
 	}
-	return fmt.Errorf("the ionic strength does not settle at pH %.2f", w.PH)
+	return fmt.Errorf("the ionic strength does not settle at pH %.2f", -math.Log10(h))
 }
 
 // WithCarbon closes the water again after ions or carbon dioxide were added or
@@ -152,7 +178,7 @@ func (w Water) WithPressure(logPCO2 float64) (Water, error) {
 	if !(logPCO2 >= -8 && logPCO2 <= 1) {
 		return w, fmt.Errorf("log10 of the carbon dioxide pressure is %v, expected -8 to 1", logPCO2)
 	}
-	return w.WithCO2(unit.MmolPerL(1000 * at(w.Temperature).henry * exp10(logPCO2)))
+	return w.WithCO2(unit.MmolPerL(1000 * HenryCO2(w.Temperature) * exp10(logPCO2)))
 }
 
 // WithCO2 sets the carbonate system of a water that has so much dissolved
@@ -197,51 +223,62 @@ func (w Water) close(carbon supply) (Water, error) {
 	if !(w.PH >= lowestPH && w.PH <= highestPH) {
 		w.PH = 7 // a start; the answer does not depend on it
 	}
-	err := w.settle(at(w.Temperature), func(a acidity) error {
-		x, err := a.solve(-math.Ln10*w.PH, strong, carbon, w.Silica, w.Sulfide)
-		if err != nil {
-			return err
+	eq := at(w.Temperature)
+	x := -math.Ln10 * w.PH
+	h := math.Exp(x)
+	err := w.settle(&eq, h, func(a acidity) (float64, Carbon, error) {
+		var err error
+		if x, h, err = a.solve(x, h, strong, carbon, w.Silica, w.Sulfide); err != nil {
+			return h, Carbon{}, err
 		}
-		w.PH = -x / math.Ln10
-		r1, r2 := a.ratios(math.Exp(x))
+		r1, r2 := a.ratios(h)
 		co2 := carbon.dioxide(r1, r2)
-		w.set(Carbon{CO2: unit.MmolPerL(co2), HCO3: unit.MmolPerL(co2 * r1), CO3: unit.MmolPerL(co2 * r2)})
-		return nil
+		return h, Carbon{CO2: unit.MmolPerL(co2), HCO3: unit.MmolPerL(co2 * r1), CO3: unit.MmolPerL(co2 * r2)}, nil
 	})
+	if err == nil {
+		w.PH = -x / math.Ln10
+	}
 	return w, err
 }
 
 // set puts the split of carbon into the water.
 func (w *Water) set(c Carbon) { w.CO2, w.Ion[Bicarbonate], w.Ion[Carbonate] = c.CO2, c.HCO3, c.CO3 }
 
-// solve finds ln h at which the charges balance, by Newton's method inside a
-// bracket: the charge left over rises steadily with h.
-func (a acidity) solve(start, strong float64, carbon supply, silica, sulfide unit.MmolPerL) (float64, error) {
+// solve finds x = ln h, and h, at which the charges balance, by Newton's method
+// inside a bracket: the charge left over rises steadily with h.
+//
+// A small step is the last. The charge f is a sum of exponentials and of shares
+// of x, whose second derivative is nowhere above twice the first, so that a step
+// d leaves an error in x below d², here 1e-14.
+func (a *acidity) solve(x, h, strong float64, carbon supply, silica, sulfide unit.MmolPerL) (float64, float64, error) {
 	low, high := -math.Ln10*highestPH, -math.Ln10*lowestPH
-	x, before := start, math.Inf(1)
+	before := math.Inf(1)
 	for range 100 {
-		h := math.Exp(x)
 		f, slope := a.minor(h, silica, sulfide)
 		held, fall := carbon.charge(a.ratios(h))
 		f += strong - held
 		slope += fall
 		if math.Abs(f) <= chargeTolerance {
-			return x, nil
+			return x, h, nil
 		}
 		if f > 0 {
 			high = x
 		} else {
 			low = x
 		}
-		next := x - f/slope
+		step := -f / slope
+		next := x + step
+		switch {
 		// Between two buffers Newton's step can swing to and fro inside the
 		// bracket for ever: where the charge does not halve, the bracket does.
-		if !(next > low && next < high) || math.Abs(f) > before/2 {
+		case !(next > low && next < high) || math.Abs(f) > before/2:
 			next = (low + high) / 2
+		case math.Abs(step) <= smallStep:
+			return next, h * (1 + step), nil
 		}
-		x, before = next, math.Abs(f)
+		x, h, before = next, math.Exp(next), math.Abs(f)
 	}
-	return 0, fmt.Errorf("no pH from %g to %g balances %.4g meq/L of strong ions with that carbon",
+	return 0, 0, fmt.Errorf("no pH from %g to %g balances %.4g meq/L of strong ions with that carbon",
 		lowestPH, highestPH, strong)
 }
 
@@ -255,13 +292,14 @@ func (w Water) WithPH(ph float64) (Water, error) {
 	}
 	w.PH = ph
 	strong := w.strong()
-	err := w.settle(at(w.Temperature), func(a acidity) error {
-		c, ok := a.fromPH(ph, strong, w.Silica, w.Sulfide)
+	eq := at(w.Temperature)
+	h := exp10(-ph)
+	err := w.settle(&eq, h, func(a acidity) (float64, Carbon, error) {
+		c, ok := a.fromPH(h, strong, w.Silica, w.Sulfide)
 		if !ok {
-			return fmt.Errorf("at pH %.2f an alkalinity of %.3g meq/L leaves no bicarbonate", ph, strong)
+			return h, c, fmt.Errorf("at pH %.2f an alkalinity of %.3g meq/L leaves no bicarbonate", ph, strong)
 		}
-		w.set(c)
-		return nil
+		return h, c, nil
 	})
 	return w, err
 }

@@ -297,7 +297,9 @@ const (
 // alkaliAt returns the alkalinity in meq/L that hydroxide and silicate alone
 // make up at a pH.
 func (r *report) alkaliAt(ph float64) float64 {
-	charge, _ := at(usualCelsius).acidity(usualStrength).minor(exp10(-ph), r.plain().Silica, 0)
+	eq := at(usualCelsius)
+	a := eq.acidity(usualStrength)
+	charge, _ := a.minor(exp10(-ph), r.plain().Silica, 0)
 	return -charge
 }
 
