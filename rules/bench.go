@@ -20,6 +20,7 @@ type bench struct {
 	set     *Set
 	raw     []water.Water
 	central int            // the draw whose values are shown in the middle
+	brief   bool           // trains are only tried, not printed
 	beds    [][]bed.Vessel // [vessel][draw]
 	purse   *purse
 	pumping []float64 // kWh per litre lifted by the well pump, a draw
@@ -57,6 +58,7 @@ func newBench(in *Input, raw []water.Water, seed uint64) *bench {
 // pick returns the bench with some of its draws, the central one among them.
 func (b *bench) pick(draws []int) *bench {
 	c := *b
+	c.brief = true
 	c.raw = gather(b.raw, draws)
 	c.pumping = gather(b.pumping, draws)
 	c.beds = nil
@@ -228,13 +230,23 @@ type leg struct {
 
 func newLeg(n int) *leg { return &leg{out: make([]water.Water, n), use: make([]process.Use, n)} }
 
-// step carries waters through a stage.
-func (g *leg) step(s process.Stage, in []water.Water) {
+// carrier is a stage that can leave out findings about what it sends to the
+// drain. Only a printed plan needs them.
+type carrier interface {
+	Carry(in *water.Water) (process.Outcome, error)
+}
+
+// step carries waters through a stage; brief leaves out what a carrier may.
+func (g *leg) step(s process.Stage, in []water.Water, brief bool) {
+	apply := s.Apply
+	if c, ok := s.(carrier); ok && brief {
+		apply = c.Carry
+	}
 	g.kind = s.Kind()
 	g.outside, g.unsure, g.notes = [32]int{}, [32]int{}, [32]int{}
 	g.failed, g.fault, g.changed = 0, nil, false
 	for i := range in {
-		o, err := s.Apply(&in[i])
+		o, err := apply(&in[i])
 		if err != nil {
 			g.failed++
 			if g.fault == nil {
@@ -287,7 +299,7 @@ func (b *bench) ride(t train) []*leg {
 	in := b.raw
 	for i := range t {
 		legs[i] = newLeg(len(b.raw))
-		legs[i].step(t[i].stage, in)
+		legs[i].step(t[i].stage, in, b.brief)
 		in = legs[i].out
 	}
 	return legs

@@ -296,14 +296,19 @@ func (s *search) grow(b branch) []branch {
 		from = b.t[n-1].slot + 1
 	}
 	in := s.small.feed(b.legs, len(b.legs))
+	tried := map[process.Stage]*leg{} // a stage does the same in each slot that it may fill next
 	for slot := from; slot < len(s.branch) && !b.t.hopeless(slot); slot++ {
 		var kept []*leg
 		for _, c := range s.branch[slot] {
 			if !b.t.follows(c, s.orders) || s.useless(b.t, c, in) || s.barred(b.t, c, in) {
 				continue
 			}
-			g := newLeg(len(in))
-			g.step(c.stage, in)
+			g := tried[c.stage]
+			if g == nil {
+				g = newLeg(len(in))
+				g.step(c.stage, in, s.small.brief)
+				tried[c.stage] = g
+			}
 			if s.promising(c, g) && !slices.ContainsFunc(kept, g.asGood) {
 				kept = append(kept, g)
 				out = append(out, branch{append(slices.Clip(b.t), c), append(slices.Clip(b.legs), g)})
@@ -665,7 +670,7 @@ func (s *search) carry(trains []train) error {
 		}
 		err := s.parallel(len(jobs), func(i int) error {
 			g := newLeg(len(s.full.raw))
-			g.step(jobs[i].t[depth].stage, jobs[i].from)
+			g.step(jobs[i].t[depth].stage, jobs[i].from, s.full.brief)
 			jobs[i].leg = g
 			return nil
 		})

@@ -48,8 +48,10 @@ func (g *degasser) Apply(in *water.Water) (Outcome, error) {
 	w.Sulfide *= unit.MmolPerL(1 - degasSulfide.Value*unionised(in.PH, in.Temperature))
 	w.Matter.Oxygen = max(w.Matter.Oxygen, OxygenSaturation(in.Temperature)*unit.MgPerL(degasOxygen.Value))
 	w.Matter.Unknown &^= water.UnknownOxygen
-	if err := o.settle(g, in.TotalCarbon()); err != nil {
-		return o, err
+	if w.Sulfide != in.Sulfide {
+		if err := o.settle(g, in.TotalCarbon()); err != nil {
+			return o, err
+		}
 	}
 	out, err := StripTo(w, unit.MgPerL(degasResidual.Value))
 	if err != nil {

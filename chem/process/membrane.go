@@ -172,34 +172,52 @@ func Permeate(in *water.Water, r Rejection, recovery float64) (permeate, concent
 		return *in, *in, fmt.Errorf("recovery is %v, expected 0 to below 1", recovery)
 	}
 	p := r.over(recovery)
-	return p.split(in)
+	if permeate, err = p.permeate(in); err != nil {
+		return permeate, *in, err
+	}
+	concentrate, err = p.concentrate(in, &permeate)
+	return permeate, concentrate, err
 }
 
-func (p *passage) split(in *water.Water) (permeate, concentrate water.Water, err error) {
-	permeate, concentrate = *in, *in
-	if err := p.ions(&in.Ion, &permeate.Ion); err != nil {
-		return permeate, concentrate, err
+// permeate returns what passes.
+func (p *passage) permeate(in *water.Water) (water.Water, error) {
+	w := *in
+	if err := p.ions(&in.Ion, &w.Ion); err != nil {
+		return w, err
 	}
-	permeate.Silica *= unit.MmolPerL(p.silica)
+	w.Silica *= unit.MmolPerL(p.silica)
 	organic := unit.MgPerL(p.organic)
-	permeate.Matter = water.Matter{
+	w.Matter = water.Matter{
 		FreeChlorine: in.Matter.FreeChlorine, Chloramine: in.Matter.Chloramine, Oxygen: in.Matter.Oxygen,
 		OrganicCarbon: in.Matter.OrganicCarbon * organic, Tannin: in.Matter.Tannin * organic,
 		Unknown: in.Matter.Unknown &^ (water.UnknownTurbidity | water.UnknownIronForm),
 	}
+	out, err := w.WithCarbon(w.TotalCarbon())
+	if err != nil {
+		return w, fmt.Errorf("permeate: %w", err)
+	}
+	return out, nil
+}
+
+// concentrate returns what stays of a feed behind its permeate. Carbon is
+// balanced as a whole, since closing the permeate has split it anew.
+func (p *passage) concentrate(in, permeate *water.Water) (water.Water, error) {
+	w := *in
 	if p.recovery > 0 {
-		for i := range concentrate.Ion {
-			concentrate.Ion[i] = remainder(in.Ion[i], permeate.Ion[i], p.recovery)
+		for i := range w.Ion {
+			w.Ion[i] = remainder(in.Ion[i], permeate.Ion[i], p.recovery)
 		}
-		concentrate.Silica = remainder(in.Silica, permeate.Silica, p.recovery)
+		w.Silica = remainder(in.Silica, permeate.Silica, p.recovery)
 	}
-	if permeate, err = permeate.WithCarbon(permeate.TotalCarbon()); err != nil {
-		return permeate, concentrate, fmt.Errorf("permeate: %w", err)
+	carbon := in.TotalCarbon()
+	if p.recovery > 0 {
+		carbon = remainder(in.TotalCarbon(), permeate.TotalCarbon(), p.recovery)
 	}
-	if concentrate, err = concentrate.WithCarbon(concentrate.TotalCarbon()); err != nil {
-		return permeate, concentrate, fmt.Errorf("concentrate: %w", err)
+	out, err := w.WithCarbon(carbon)
+	if err != nil {
+		return w, fmt.Errorf("concentrate: %w", err)
 	}
-	return permeate, concentrate, nil
+	return out, nil
 }
 
 // remainder is what stays in the concentrate, by mass balance.
@@ -232,8 +250,23 @@ func (p *passage) ions(feed, permeate *[water.NumIons]unit.MmolPerL) error {
 
 // Apply gives the permeate, and judges the concentrate.
 func (m *membrane) Apply(in *water.Water) (Outcome, error) {
+	o, err := m.Carry(in)
+	if err != nil {
+		return o, err
+	}
+	concentrate, err := m.passes.concentrate(in, &o.Out)
+	if err != nil {
+		return o, fmt.Errorf("%s: %w", m.title, err)
+	}
+	o.Notes |= scale(concentrate.Saturation())
+	return o, nil
+}
+
+// Carry is Apply without a look at the concentrate, which takes twice as long
+// as the permeate.
+func (m *membrane) Carry(in *water.Water) (Outcome, error) {
 	o := m.facts.enter(in)
-	permeate, concentrate, err := m.passes.split(in)
+	permeate, err := m.passes.permeate(in)
 	if err != nil {
 		return o, fmt.Errorf("%s: %w", m.title, err)
 	}
@@ -243,7 +276,6 @@ func (m *membrane) Apply(in *water.Water) (Outcome, error) {
 	if m.pressure.Value > 0 {
 		o.Use.Energy += pumpEnergy(unit.PSI(m.pressure.Value-leastPressure.Value)) / m.recovery.Value // the supply gives the rest
 	}
-	o.Notes |= scale(concentrate.Saturation())
 	return o, nil
 }
 
