@@ -68,13 +68,12 @@ func (u *Use) fillParts(life unit.Litres) float64 {
 // the median of its range. All prices are drawn when it is made, so that workers may
 // share it.
 type purse struct {
-	prices *Prices
-	index  map[string]int
-	at     [][]float64 // [price][draw], currency for one base unit
+	index map[string]int
+	at    [][]float64 // [price][draw], currency for one base unit
 }
 
 func newPurse(p *Prices, n, central int, seed uint64) *purse {
-	purse := &purse{prices: p, index: map[string]int{}}
+	purse := &purse{index: map[string]int{}}
 	for _, key := range slices.Sorted(maps.Keys(p.rows)) {
 		row := p.rows[key]
 		xs := row.draw(key, n, seed)
@@ -87,11 +86,7 @@ func newPurse(p *Prices, n, central int, seed uint64) *purse {
 
 // price returns the index of the price of a key, and whether it has one.
 func (p *purse) price(key string) (int, bool) {
-	name, _, ok := p.prices.find(key)
-	if !ok {
-		return 0, false
-	}
-	return p.index[name], true
+	return findPrice(p.index, key)
 }
 
 // counted tells what the amount of an account line is counted by.
@@ -111,8 +106,9 @@ const (
 
 // line is one line of an account: an amount times a price.
 type line struct {
-	stage  int // place in the train; len(train) for the vessel and the whole rig
-	name   string
+	stage  int    // place in the train; len(train) for the vessel and the whole rig
+	of     string // stage, vessel, or what the whole rig uses
+	item   string // what of it; empty for the thing itself
 	by     counted
 	amount float64
 	price  int     // index into the purse; -1 for a price that the owner states
@@ -121,6 +117,14 @@ type line struct {
 	vessel bool    // of the vessel, not of the stages
 
 	exchange bool // the refills of an exchange service, by the volume of resin
+}
+
+// name of the line in an account.
+func (l *line) name() string {
+	if l.item == "" {
+		return l.of
+	}
+	return l.of + ": " + l.item
 }
 
 // account is what a train costs, line by line.
@@ -138,51 +142,49 @@ type account struct {
 // open sets up the account of a train. A stage or part without a price is an
 // error: nothing is free by oversight.
 func (b *bench) open(t train, legs []*leg, sizes []process.Size) (*account, error) {
-	a := &account{legs: legs, sizes: sizes, branch: t.shared() - 1, volume: make([]float64, len(t)+1)}
+	const usualLines = 12 // and 6 more a stage; no bound
+	a := &account{lines: make([]line, 0, usualLines+6*len(t)), legs: legs, sizes: sizes, branch: t.shared() - 1, volume: make([]float64, len(t)+1)}
 	if b.rig.Use.Plain == 0 {
 		a.branch = -1
 	}
 	years := float64(b.rig.Use.HorizonYears)
-	add := func(stage int, name, key string, by counted, amount float64, first bool) error {
-		i, ok := b.purse.price(key)
-		if !ok {
-			return fmt.Errorf("no price for %q (%s): add it to prices", key, name)
-		}
-		a.lines = append(a.lines, line{stage: stage, name: name, by: by, amount: amount, price: i, first: first})
-		return nil
-	}
 	var err error
-	put := func(stage int, name, key string, by counted, amount float64, first bool) {
-		if e := add(stage, name, key, by, amount, first); e != nil && err == nil {
-			err = e
+	put := func(stage int, of, item, key string, by counted, amount float64, first bool) {
+		i, ok := b.purse.price(key)
+		l := line{stage: stage, of: of, item: item, by: by, amount: amount, price: i, first: first}
+		switch {
+		case ok:
+			a.lines = append(a.lines, l)
+		case err == nil:
+			err = fmt.Errorf("no price for %q (%s): add it to prices", key, l.name())
 		}
 	}
 	for i := range t {
 		s, z := t[i].stage, &sizes[i]
 		title := s.Title()
 		if !t[i].installed {
-			put(i, title, "equipment/"+process.PriceKey(s, *z), byTrain, equipmentCount(s, z), true)
+			put(i, title, "", "equipment/"+process.PriceKey(s, *z), byTrain, equipmentCount(s, z), true)
 		}
 		facts := s.Facts() // the medium of a stage is bought as a spare part, see Upkeep
 		if b.uses(legs[i], func(u *process.Use) float64 { return u.Salt }) {
-			put(i, title+": salt", "use/salt", bySalt, 1e-3, false)
+			put(i, title, "salt", "use/salt", bySalt, 1e-3, false)
 		}
 		if facts.Oxidant != "" {
-			put(i, title+": oxidant", "use/"+facts.Oxidant, byOxidant, 1e-3, false)
+			put(i, title, "oxidant", "use/"+facts.Oxidant, byOxidant, 1e-3, false)
 		}
 		if b.uses(legs[i], func(u *process.Use) float64 { return u.Energy }) {
-			put(i, title+": electricity", "electricity", byEnergy, 1, false)
+			put(i, title, "electricity", "electricity", byEnergy, 1, false)
 		}
 		hours := 0.0
 		for _, k := range z.Upkeep {
 			times := times(k.Every)
 			hours += times * k.Hours
 			if k.Part != "" && times > 0 {
-				put(i, title+": "+k.Task, "part/"+k.Part, byTrain, times*k.Parts*years, false)
+				put(i, title, k.Task, "part/"+k.Part, byTrain, times*k.Parts*years, false)
 			}
 		}
 		if hours > 0 {
-			put(i, title+": work", "labour", byTrain, hours*years, false)
+			put(i, title, "work", "labour", byTrain, hours*years, false)
 		}
 	}
 	before := len(a.lines)
@@ -192,15 +194,15 @@ func (b *bench) open(t train, legs []*leg, sizes []process.Size) (*account, erro
 	for k := before; k < len(a.lines); k++ {
 		a.lines[k].vessel = true
 	}
-	put(len(t), "well pump: electricity", "electricity", byPumping, 1, false)
-	put(len(t), "water", "water", byFeed, 1, false)
-	put(len(t), "sewer", "sewer", byWaste, 1, false)
+	put(len(t), "well pump", "electricity", "electricity", byPumping, 1, false)
+	put(len(t), "water", "", "water", byFeed, 1, false)
+	put(len(t), "sewer", "", "sewer", byWaste, 1, false)
 	return a, err
 }
 
 // openVessel adds the lines of one vessel. Of equal vessels in series one is
 // refilled at a time, so each takes its share of the refills.
-func (b *bench) openVessel(a *account, k, place int, put func(int, string, string, counted, float64, bool)) {
+func (b *bench) openVessel(a *account, k, place int, put func(int, string, string, string, counted, float64, bool)) {
 	v := &b.rig.Vessels[k]
 	name := string(v.Kind)
 	if v.Name != "" {
@@ -212,15 +214,15 @@ func (b *bench) openVessel(a *account, k, place int, put func(int, string, strin
 	}
 	resin := float64(v.Vessel.Resin)
 	stated := func(what string, by counted, amount, price float64, first bool) {
-		a.lines = append(a.lines, line{stage: place, name: name + ": " + what, by: by, amount: amount, price: -1, stated: price, first: first})
+		a.lines = append(a.lines, line{stage: place, of: name, item: what, by: by, amount: amount, price: -1, stated: price, first: first})
 	}
 	if !v.Owned {
 		if v.Price != nil {
 			stated("vessel", byTrain, 1, v.Price.Amount, true)
 		} else if v.Kind == KindTank {
-			put(place, name+": vessel", "vessel/tank", byTrain, resin, true)
+			put(place, name, "vessel", "vessel/tank", byTrain, resin, true)
 		} else {
-			put(place, name+": vessel", "vessel/"+string(v.Kind), byTrain, 1, true)
+			put(place, name, "vessel", "vessel/"+string(v.Kind), byTrain, 1, true)
 		}
 	}
 	// A service that regenerates on site is billed as one that swaps the vessel:
@@ -237,14 +239,14 @@ func (b *bench) openVessel(a *account, k, place int, put func(int, string, strin
 		stated("refills", byRefill, turn, v.FillPrice.Amount, false)
 	} else {
 		if !v.Owned {
-			put(place, name+": first fill", key, byTrain, resin, true)
+			put(place, name, "first fill", key, byTrain, resin, true)
 		}
-		put(place, name+": refills", key, byRefill, resin*turn, false)
+		put(place, name, "refills", key, byRefill, resin*turn, false)
 		a.lines[len(a.lines)-1].exchange = serviced
 	}
-	put(place, name+": refill work", "labour", byRefill, v.FillHours*turn, false)
+	put(place, name, "refill work", "labour", byRefill, v.FillHours*turn, false)
 	if !serviced {
-		put(place, name+": resin disposal", "resin_disposal", byRefill, resin*turn, false)
+		put(place, name, "resin disposal", "resin_disposal", byRefill, resin*turn, false)
 	}
 }
 

@@ -79,7 +79,7 @@ func TestMoneyAddsUp(t *testing.T) {
 			var first, running Cents
 			bill := r.account.bill(b, i, r.lives[i].Residue, func(k int, c Cents) {
 				if c < 0 {
-					t.Fatalf("%s costs %d cents", r.account.lines[k].name, c)
+					t.Fatalf("%s costs %d cents", r.account.lines[k].name(), c)
 				}
 				if r.account.lines[k].first {
 					first += c

@@ -331,14 +331,15 @@ func priceKeys() []string {
 }
 
 // find returns the price of the longest key that key begins with.
-func (p *Prices) find(key string) (string, priceRange, bool) {
+func (p *Prices) find(key string) (priceRange, bool) { return findPrice(p.rows, key) }
+
+// findPrice returns the entry of the longest key that key begins with.
+func findPrice[T any](rows map[string]T, key string) (T, bool) {
 	for {
-		if r, ok := p.rows[key]; ok {
-			return key, r, true
-		}
+		r, ok := rows[key]
 		cut := strings.LastIndexByte(key, '/')
-		if cut < 0 {
-			return "", priceRange{}, false
+		if ok || cut < 0 {
+			return r, ok
 		}
 		key = key[:cut]
 	}

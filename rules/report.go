@@ -366,7 +366,7 @@ func (w *writer) costNote(r *ridden) CostNote {
 		if band == (Band{}) {
 			continue
 		}
-		part := CostPart{Item: lines[k].name}
+		part := CostPart{Item: lines[k].name()}
 		if lines[k].first {
 			part.First = band
 		} else {

@@ -255,7 +255,7 @@ prices:
 		"equipment/softener/salt_6/tank_10in": 999, "equipment/softener/ferrous/tank_24in": 999,
 		"equipment/reverse_osmosis/tap_pressure/membrane_1812": 1111, "equipment/reverse_osmosis/pumped/membrane_1812": 2222,
 	} {
-		_, row, ok := rig.Prices.find(key)
+		row, ok := rig.Prices.find(key)
 		if !ok || math.Abs(row.Typical-want) > 1e-9 || row.Low != row.High {
 			t.Errorf("%s: %+v (%v), want %v", key, row, ok, want)
 		}

@@ -74,12 +74,12 @@ type search struct {
 	ctx      context.Context
 	in       *Input
 	o        Options
-	full     *bench  // on all draws
-	small    *bench  // on the stratified draws
-	places   [][]car // the stages that may fill each slot
-	branch   [][]car // the same, the cheapest variant of a kind first
-	microbes bool    // the report found some
-	orders   []process.Order
+	full     *bench                            // on all draws
+	small    *bench                            // on the stratified draws
+	places   [][]car                           // the stages that may fill each slot
+	branch   [][]car                           // the same, the cheapest variant of a kind first
+	microbes bool                              // the report found some
+	orders   map[process.Stage][]process.Order // see ordersOf
 	musts    map[process.Kind]*Limits
 
 	tally  Tally
@@ -129,9 +129,12 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 			draws[i].Matter.Unknown &^= water.UnknownChlorine | water.UnknownChloramine
 		}
 	}
-	s := &search{ctx: ctx, in: in, o: o, orders: process.Orders(), known: map[string]bool{}, rides: map[string]*ridden{}, legs: map[string]*leg{}}
+	s := &search{ctx: ctx, in: in, o: o, orders: map[process.Stage][]process.Order{}, known: map[string]bool{}, rides: map[string]*ridden{}, legs: map[string]*leg{}}
 	s.full = newBench(in, draws, o.Seed)
 	s.small = s.full.pick(s.full.strata(screenDraws))
+	for _, stage := range process.Catalogue() {
+		s.orders[stage] = ordersOf(stage)
+	}
 	s.places = s.candidates()
 	s.branch, s.microbes = s.byPrice(), in.microbes()
 	s.musts = map[process.Kind]*Limits{}
@@ -195,7 +198,7 @@ func (p *Prices) typical(c car) float64 {
 	if c.installed {
 		return 0
 	}
-	_, row, _ := p.find("equipment/" + string(c.stage.Kind()) + "/" + c.stage.Variant())
+	row, _ := p.find("equipment/" + string(c.stage.Kind()) + "/" + c.stage.Variant())
 	return row.Typical
 }
 
@@ -300,7 +303,7 @@ func (s *search) grow(b branch) []branch {
 	for slot := from; slot < len(s.branch) && !b.t.hopeless(slot); slot++ {
 		var kept []*leg
 		for _, c := range s.branch[slot] {
-			if !b.t.follows(c, s.orders) || s.useless(b.t, c, in) || s.barred(b.t, c, in) {
+			if !b.t.follows(c, s.orders[c.stage]) || s.useless(b.t, c, in) || s.barred(b.t, c, in) {
 				continue
 			}
 			g := tried[c.stage]

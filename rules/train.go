@@ -142,8 +142,15 @@ func makesFloc(k process.Kind) bool {
 	return k == process.Aeration || k == process.OxidantFeed || k == process.OxidizingMediaFilter
 }
 
+// ordersOf returns the rules of place that want a stage ahead of others.
+func ordersOf(s process.Stage) []process.Order {
+	return slices.DeleteFunc(process.Orders(), func(o process.Order) bool {
+		return o.First != s.Kind() || o.FirstVariant != "" && o.FirstVariant != s.Variant()
+	})
+}
+
 // follows reports whether a stage may stand directly behind a train, by the
-// rules of place.
+// rules of place that want it ahead of others.
 func (t train) follows(next car, orders []process.Order) bool {
 	k := next.stage.Kind()
 	for i := range t {
