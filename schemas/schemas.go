@@ -110,7 +110,7 @@ func (t *Tree) explain(err error) error {
 	var walk func(e *jsonschema.ValidationError)
 	walk = func(e *jsonschema.ValidationError) {
 		if len(e.Causes) == 0 {
-			ps = append(ps, t.leaf(e))
+			ps = append(ps, t.leaves(e)...)
 			return
 		}
 		causes := e.Causes
@@ -138,6 +138,23 @@ func deepest(causes []*jsonschema.ValidationError) []*jsonschema.ValidationError
 	}
 	best := slices.MaxFunc(causes, func(a, b *jsonschema.ValidationError) int { return depth(a) - depth(b) })
 	return []*jsonschema.ValidationError{best}
+}
+
+// leaves makes the problems for one failed keyword: one for every field that is
+// unknown, else one. (The validator lists unknown fields in any order.)
+func (t *Tree) leaves(e *jsonschema.ValidationError) []Problem {
+	names := quoted(e.Message)
+	if !strings.HasSuffix(e.KeywordLocation, "/additionalProperties") || len(names) < 2 {
+		return []Problem{t.leaf(e)}
+	}
+	slices.Sort(names)
+	var ps []Problem
+	for _, name := range names {
+		one := *e
+		one.Message = "'" + strings.NewReplacer(`\`, `\\`, "'", `\'`).Replace(name) + "'"
+		ps = append(ps, t.leaf(&one))
+	}
+	return ps
 }
 
 // leaf makes the problem for one failed keyword.
@@ -294,12 +311,37 @@ func brief(v any) string {
 }
 
 func firstQuoted(s string) string {
-	_, rest, ok := strings.Cut(s, "'")
-	if !ok {
-		return ""
+	if names := quoted(s); len(names) > 0 {
+		return names[0]
 	}
-	name, _, _ := strings.Cut(rest, "'")
-	return name
+	return ""
+}
+
+// quoted returns what stands between single quotes; a quote or a backslash
+// within is written behind a backslash.
+func quoted(s string) []string {
+	var names []string
+	for {
+		_, rest, ok := strings.Cut(s, "'")
+		if !ok {
+			return names
+		}
+		var name strings.Builder
+		for i := 0; ; i++ {
+			if i == len(rest) {
+				return names
+			}
+			if rest[i] == '\'' {
+				s = rest[i+1:]
+				break
+			}
+			if rest[i] == '\\' && i+1 < len(rest) && (rest[i+1] == '\'' || rest[i+1] == '\\') {
+				i++
+			}
+			name.WriteByte(rest[i])
+		}
+		names = append(names, name.String())
+	}
 }
 
 func lowerFirst(s string) string {

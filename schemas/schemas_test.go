@@ -70,6 +70,23 @@ func TestProblems(t *testing.T) {
 	}
 }
 
+// The error of a document with several unknown fields names all of them, in
+// the same order each time.
+func TestUnknownFieldsInOrder(t *testing.T) {
+	text := []byte(strings.Replace(good, `"unit"`, `"zeta": 1, "alpha": 2, "mu": 3, "unit"`, 1))
+	first := Validate("analysis", "f", text)
+	for _, name := range []string{"zeta", "alpha", "mu"} {
+		if first == nil || !strings.Contains(first.Error(), name) {
+			t.Fatalf("%s is not named: %v", name, first)
+		}
+	}
+	for range 20 {
+		if err := Validate("analysis", "f", text); err.Error() != first.Error() {
+			t.Fatalf("two errors for one document:\n%v\n%v", first, err)
+		}
+	}
+}
+
 func TestSchemasCompile(t *testing.T) {
 	for _, name := range Names() {
 		if _, ok := compiled()[name]; !ok {

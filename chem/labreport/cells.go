@@ -281,6 +281,7 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		f := r.newFinding(i, nm, it, h.val)
 		if !sure {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has lost cells, so another of its numbers may be the result"))
+			f.withhold = byIndex && !hasUnit && !ditto && t.has(roleUnit)
 		}
 		f.fraction = rowFraction
 		f.flags = h.val.flags + flags

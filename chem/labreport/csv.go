@@ -9,6 +9,7 @@ type grid struct {
 	delimiter byte
 	rows      []row // with text and cells; blank lines have neither
 	style     style // how its numbers are written
+	delimited bool  // cut at a delimiter: cells have no place of their own
 }
 
 // styleRows bounds how many rows are asked how numbers are written.
@@ -50,6 +51,10 @@ func delimited(lines []string) (grid, bool) {
 // delimiters, the surest first: a tab or a semicolon seldom stands in prose.
 const delimiters = "\t;,"
 
+// slack is how many cells a row of CSV may be short, and from how many on.
+// Writers of CSV leave none out (RFC 4180, 2.4), but cells are lost by hand.
+const slack, slackFrom = 2, 5
+
 // regular tells a table from prose that happens to contain the delimiter:
 // most of its lines have the same number of cells.
 func (t grid) regular() bool {
@@ -81,7 +86,7 @@ func (t grid) regular() bool {
 	// Exporters leave trailing empty cells out, so shorter rows still fit.
 	fits := 0
 	for n, c := range counts {
-		if n == usual || n < usual && t.delimiter != ',' {
+		if n == usual || n < usual && (t.delimiter != ',' || usual >= slackFrom && n >= usual-slack) {
 			fits += c
 		}
 	}

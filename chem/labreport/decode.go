@@ -55,8 +55,15 @@ func recognise(input []byte, o Options) (source, *Reading, error) {
 // is. Rows of any other kind, and tables in which nothing was found, are left
 // to the reader of layouts.
 func machine(src source) (source, *Reading, error) {
-	t := grid{rows: src.rows}
+	t := grid{rows: src.rows, delimited: src.format == "csv"}
 	t.learnStyle()
+	joinSigns(src.rows)
+	if m, ok := mergedTable(t); ok {
+		if r := m.read(src.format); len(r.Document.Samples) > 1 {
+			settleDoubts(&r.Document)
+			return source{}, r, nil
+		}
+	}
 	if n, ok := narrowTable(t); ok {
 		if r := n.read(src.format); len(r.Document.Samples) > 0 {
 			settleDoubts(&r.Document)

@@ -442,12 +442,36 @@ func (r *reader) refusal(doc *analysis.Document) error {
 		return refuse(ErrNoResults, r.o, 0, "the bytes of a file instead of its text", "the text of a water analysis", "open the file in a viewer and copy the text of its pages, or give the file itself", doc.Warnings...)
 	case r.notWater(n):
 		return refuse(ErrNotWater, r.o, 0, r.text.otherName, "a water analysis", "give the report of a water sample", doc.Warnings...)
+	case r.isArticle():
+		return refuse(ErrNotWater, r.o, 0, "running text that only mentions substances", "a water analysis", "give the report of a water sample", doc.Warnings...)
 	case numbers == 0 && r.pending > 0:
 		return refuse(ErrPending, r.o, 0, fmt.Sprintf("%d results that are still to come", r.pending), "results", "wait for the laboratory's report and give that", doc.Warnings...)
 	case n == 0 || numbers == 0 && !r.wordsOnly(doc):
 		return refuse(ErrNoResults, r.o, 0, "no result of a water analysis", "lines such as \"Iron 0.3 mg/L\"", "paste the part of the report that holds the results", doc.Warnings...)
 	}
 	return nil
+}
+
+// An article that mentions substances holds this much running text, at most
+// so many figures, all in sentences and without a unit, and few words about a
+// well (common practice, no source).
+const (
+	articleLines   = 6
+	articleFigures = 3
+	articleWater   = 3
+)
+
+// isArticle tells running text with formulae from a letter about a well.
+func (r *reader) isArticle() bool {
+	if len(r.prose) < articleLines || len(r.found) > articleFigures || r.text.water > articleWater {
+		return false
+	}
+	for _, f := range r.found {
+		if !f.prose || f.hasUnit || f.val.hasUnit {
+			return false
+		}
+	}
+	return len(r.found) > 0
 }
 
 // wordsOnly tells whether the document holds results in words that are worth

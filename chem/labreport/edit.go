@@ -92,6 +92,9 @@ func chooseSample(doc analysis.Document, name string) (analysis.Document, error)
 		case 0:
 			continue
 		case 1:
+			if len(doc.Samples) > fewSamples { // not told for each of so many
+				doc.Warnings = append(doc.Warnings, balanceDoubts(&doc.Samples[found[0]])...)
+			}
 			doc.Samples = []analysis.Sample{doc.Samples[found[0]]}
 			doc.Warnings = slices.DeleteFunc(doc.Warnings, func(w analysis.Warning) bool { return w.Code == "multiple_samples" })
 			return doc, nil

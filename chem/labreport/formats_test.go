@@ -65,15 +65,31 @@ func reportIn(t *testing.T, folder string) []byte {
 	lines := strings.Split(strings.TrimSuffix(string(b), "\n"), "\n")
 	switch filepath.Ext(files[0]) {
 	case ".sheet":
-		var rows [][]string
-		for _, l := range lines {
-			rows = append(rows, strings.Split(l, "\t"))
-		}
-		return workbook(map[string][][]string{"Sheet1": rows}, "Sheet1")
+		return workbookOf(lines)
 	case ".page":
 		return portable(pdfStyle{flate: true, packs: true}, pagesOf(t, lines)...)
 	}
 	return b
+}
+
+// workbookOf makes a workbook of a sheet source.
+func workbookOf(lines []string) []byte {
+	sheets := map[string][][]string{}
+	var names []string
+	for _, l := range lines {
+		name, isSheet := strings.CutPrefix(l, "@sheet ")
+		if isSheet || len(names) == 0 {
+			if !isSheet {
+				name = "Sheet1"
+			}
+			names = append(names, name)
+		}
+		if !isSheet {
+			last := names[len(names)-1]
+			sheets[last] = append(sheets[last], strings.Split(l, "\t"))
+		}
+	}
+	return workbook(sheets, names...)
 }
 
 // pagesOf places the texts of a page source.

@@ -197,7 +197,7 @@ func (r *reader) settleRoles(t *table) {
 		return
 	}
 	// "Highest" alone with a range is the level reported
-	if !t.has(roleMean) && !t.has(roleResult) {
+	if !t.has(roleMean) && !t.has(roleResult) && (t.has(roleRange) || t.has(roleLow)) {
 		if k := t.find(roleHigh); k >= 0 {
 			t.cols[k].role = roleMean
 		}

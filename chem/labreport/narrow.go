@@ -41,6 +41,7 @@ const (
 	fieldLocationType
 	fieldDate
 	fieldMedia
+	fieldDetected
 )
 
 // fieldHeadings are those of tables with one result a row, folded (see
@@ -49,17 +50,18 @@ const (
 // use (common practice, no source).
 var fieldHeadings = map[string]field{
 	"characteristicname": fieldName, "resultcharacteristic": fieldName, "characteristic": fieldName,
-	"analyte": fieldName, "analytename": fieldName, "parameter": fieldName, "parametername": fieldName, "constituent": fieldName, "determinand": fieldName,
-	"resultmeasurevalue": fieldValue, "resultmeasure": fieldValue, "value": fieldValue, "result": fieldValue, "resultvalue": fieldValue,
-	"resultmeasuremeasureunitcode": fieldUnit, "resultmeasureunit": fieldUnit, "unit": fieldUnit, "units": fieldUnit, "resultunit": fieldUnit, "resultunits": fieldUnit,
+	"analyte": fieldName, "analytename": fieldName, "parameter": fieldName, "parametername": fieldName, "constituent": fieldName, "determinand": fieldName, "variable": fieldName, "variablename": fieldName, "chemicalname": fieldName, "chemical": fieldName, "paramname": fieldName, "compound": fieldName, "substance": fieldName, "test": fieldName, "testname": fieldName, "component": fieldName, "componentname": fieldName,
+	"resultmeasurevalue": fieldValue, "resultmeasure": fieldValue, "value": fieldValue, "result": fieldValue, "resultvalue": fieldValue, "concentration": fieldValue, "reportedresult": fieldValue, "finalresult": fieldValue,
+	"resultmeasuremeasureunitcode": fieldUnit, "resultmeasureunit": fieldUnit, "unit": fieldUnit, "units": fieldUnit, "resultunit": fieldUnit, "resultunits": fieldUnit, "unitofmeasure": fieldUnit, "uom": fieldUnit, "reportedunits": fieldUnit,
 	"resultsamplefractiontext": fieldFraction, "resultsamplefraction": fieldFraction, "fraction": fieldFraction, "samplefraction": fieldFraction,
 	"methodspecificationname": fieldSpeciation, "methodspeciationname": fieldSpeciation, "resultmethodspeciation": fieldSpeciation, "methodspeciation": fieldSpeciation, "speciation": fieldSpeciation,
 	"resultdetectionconditiontext": fieldCondition, "resultresultdetectioncondition": fieldCondition, "detectioncondition": fieldCondition, "resultdetectioncondition": fieldCondition,
-	"measurequalifiercode": fieldQualifier, "resultmeasurequalifiercode": fieldQualifier, "qualifier": fieldQualifier, "qualifiers": fieldQualifier, "flag": fieldQualifier, "flags": fieldQualifier, "qual": fieldQualifier,
+	"measurequalifiercode": fieldQualifier, "resultmeasurequalifiercode": fieldQualifier, "qualifier": fieldQualifier, "qualifiers": fieldQualifier, "flag": fieldQualifier, "flags": fieldQualifier, "qual": fieldQualifier, "q": fieldQualifier, "labqualifier": fieldQualifier, "labqualifiers": fieldQualifier, "labqual": fieldQualifier, "resultqualifier": fieldQualifier, "resultqualifiers": fieldQualifier, "qualifiercode": fieldQualifier, "dataqualifier": fieldQualifier, "interpretedqualifiers": fieldQualifier, "finalqualifier": fieldQualifier, "validationqualifier": fieldQualifier,
+	"detectflag": fieldDetected, "detected": fieldDetected, "detect": fieldDetected, "detectyn": fieldDetected, "detectedyn": fieldDetected,
 	"resultstatusidentifier": fieldStatus, "resultmeasurestatusidentifier": fieldStatus, "status": fieldStatus, "resultstatus": fieldStatus,
 	"resultvaluetypename": fieldValueType, "resultmeasuretype": fieldValueType, "valuetype": fieldValueType,
 	"statisticalbasecode": fieldStatistic, "resultstatisticalbase": fieldStatistic, "statistic": fieldStatistic,
-	"reportinglimit": fieldReporting, "rl": fieldReporting, "mrl": fieldReporting, "pql": fieldReporting, "loq": fieldReporting, "lor": fieldReporting, "rdl": fieldReporting, "quantitationlimit": fieldReporting,
+	"reportinglimit": fieldReporting, "rl": fieldReporting, "mrl": fieldReporting, "pql": fieldReporting, "loq": fieldReporting, "lor": fieldReporting, "rdl": fieldReporting, "quantitationlimit": fieldReporting, "reportingdetectionlimit": fieldReporting, "reportlimit": fieldReporting, "methodreportinglimit": fieldReporting, "practicalquantitationlimit": fieldReporting, "quantificationlimit": fieldReporting,
 	"detectionlimit": fieldDetection, "mdl": fieldDetection, "lod": fieldDetection, "dl": fieldDetection, "methoddetectionlimit": fieldDetection,
 	"detectionquantitationlimittypename": fieldLimitType, "detectionlimittypea": fieldLimitType, "detectionlimittype": fieldLimitType,
 	"detectionquantitationlimitmeasuremeasurevalue": fieldLimitMeasure, "detectionlimitmeasurea": fieldLimitMeasure,
@@ -67,12 +69,12 @@ var fieldHeadings = map[string]field{
 	"detectionlimittypeb": fieldLimitTypeB, "detectionlimitmeasureb": fieldLimitMeasureB, "detectionlimitmeasureunitb": fieldLimitUnitB,
 	"usgspcode": fieldCode, "pcode": fieldCode,
 	"resultcharacteristicusersupplied": fieldDescription,
-	"activityidentifier":               fieldSample, "activityactivityidentifier": fieldSample, "activityid": fieldSample, "sampleid": fieldSample, "sample": fieldSample, "samplenumber": fieldSample, "labsampleid": fieldSample, "labid": fieldSample, "laboratoryid": fieldSample, "labno": fieldSample,
-	"activitytypecode": fieldSampleType, "activitytype": fieldSampleType, "sampletype": fieldSampleType,
-	"monitoringlocationidentifier": fieldLocation, "locationidentifier": fieldLocation, "monitoringlocationid": fieldLocation, "siteid": fieldLocation, "wellid": fieldLocation, "well": fieldLocation, "clientsampleid": fieldLocation, "fieldsampleid": fieldLocation, "clientid": fieldLocation, "samplename": fieldLocation, "sampledescription": fieldLocation, "samplepoint": fieldLocation, "samplinglocation": fieldLocation, "wellname": fieldLocation, "location": fieldLocation, "site": fieldLocation,
+	"activityidentifier":               fieldSample, "activityactivityidentifier": fieldSample, "activityid": fieldSample, "sampleid": fieldSample, "sample": fieldSample, "samplenumber": fieldSample, "labsampleid": fieldSample, "labid": fieldSample, "laboratoryid": fieldSample, "labno": fieldSample, "syssamplecode": fieldSample, "samplecode": fieldSample, "samplename": fieldLocation, "sampleno": fieldSample, "samplenum": fieldSample,
+	"activitytypecode": fieldSampleType, "activitytype": fieldSampleType, "sampletype": fieldSampleType, "sampletypecode": fieldSampleType, "type": fieldSampleType, "qctype": fieldSampleType, "qccode": fieldSampleType, "samptype": fieldSampleType,
+	"monitoringlocationidentifier": fieldLocation, "locationidentifier": fieldLocation, "monitoringlocationid": fieldLocation, "siteid": fieldLocation, "wellid": fieldLocation, "well": fieldLocation, "clientsampleid": fieldLocation, "fieldsampleid": fieldLocation, "clientid": fieldLocation, "sampledescription": fieldLocation, "samplepoint": fieldLocation, "samplinglocation": fieldLocation, "wellname": fieldLocation, "location": fieldLocation, "locationname": fieldLocation, "locationid": fieldLocation, "syslocationcode": fieldLocation, "locid": fieldLocation, "locname": fieldLocation, "sitename": fieldLocation, "sitecode": fieldLocation, "sitenumber": fieldLocation, "siteno": fieldLocation, "station": fieldLocation, "stationid": fieldLocation, "stationname": fieldLocation, "source": fieldLocation, "bore": fieldLocation, "borehole": fieldLocation, "tap": fieldLocation, "site": fieldLocation,
 	"monitoringlocationtypename": fieldLocationType, "locationtype": fieldLocationType, "monitoringlocationtype": fieldLocationType,
-	"activitystartdate": fieldDate, "sampledate": fieldDate, "collected": fieldDate, "collectiondate": fieldDate, "date": fieldDate, "datecollected": fieldDate, "sampled": fieldDate, "datesampled": fieldDate, "samplingdate": fieldDate,
-	"activitymedianame": fieldMedia, "activitymedia": fieldMedia, "media": fieldMedia, "matrix": fieldMedia, "samplematrix": fieldMedia,
+	"activitystartdate": fieldDate, "sampledate": fieldDate, "collected": fieldDate, "collectiondate": fieldDate, "date": fieldDate, "datecollected": fieldDate, "sampled": fieldDate, "datesampled": fieldDate, "samplingdate": fieldDate, "sampledatetime": fieldDate, "collectdate": fieldDate,
+	"activitymedianame": fieldMedia, "activitymedia": fieldMedia, "media": fieldMedia, "matrix": fieldMedia, "samplematrix": fieldMedia, "matrixcode": fieldMedia,
 }
 
 // foldHeading makes two spellings of a column heading comparable: letters and
@@ -94,7 +96,8 @@ type narrow struct {
 	grid
 	head    int // index of the heading row
 	columns map[field]int
-	wqx     bool // the columns are those of the Water Quality Exchange
+	wqx     bool   // the columns are those of the Water Quality Exchange
+	label   string // the sample of all rows, where no column tells it
 }
 
 // searchedForHeading bounds how far down a table its heading may stand.
@@ -116,7 +119,7 @@ func narrowTable(t grid) (narrow, bool) {
 		has := func(f field) bool { _, ok := columns[f]; return ok }
 		if has(fieldName) && has(fieldValue) && has(fieldUnit) && (has(fieldSample) || has(fieldLocation)) {
 			name := foldHeading(r.cells[columns[fieldName]])
-			return narrow{t, i, columns, has(fieldCondition) && strings.Contains(name, "characteristic")}, true
+			return narrow{grid: t, head: i, columns: columns, wqx: has(fieldCondition) && strings.Contains(name, "characteristic")}, true
 		}
 	}
 	return narrow{}, false
@@ -129,6 +132,7 @@ func (n narrow) read(format string) *Reading {
 	if n.wqx {
 		r.Format = "wqx"
 	}
+	lost := lostCells(n.grid, n.head, n.head+1)
 	for i, row := range n.rows {
 		if row.text == "" {
 			continue
@@ -140,7 +144,7 @@ func (n narrow) read(format string) *Reading {
 		case i == n.head:
 			f.What, f.Why = Explains, "the heading of the table"
 		default:
-			f = n.readRow(row, g)
+			f = n.readRow(row, g, lost(row))
 		}
 		r.Lines = append(r.Lines, f)
 	}
@@ -166,8 +170,9 @@ func (n narrow) cell(cells []string, f field) string {
 	return cells[j]
 }
 
-// readRow reads one row into the grouping and tells what became of it.
-func (n narrow) readRow(w row, g *grouping) Fate {
+// readRow reads one row into the grouping and tells what became of it. From a
+// row that has lost a cell nothing certain can be read.
+func (n narrow) readRow(w row, g *grouping, lost bool) Fate {
 	at := func(f field) string { return n.cell(w.cells, f) }
 	res, out := n.result(w)
 	switch {
@@ -177,7 +182,10 @@ func (n narrow) readRow(w row, g *grouping) Fate {
 	case out.why != "":
 		return Fate{Line: w.line, Why: out.why}
 	}
-	g.add(bottle{location: at(fieldLocation), date: at(fieldDate), sample: at(fieldSample), kind: at(fieldSampleType), source: at(fieldLocationType)}, res)
+	if lost {
+		doubtful(&res, "ambiguous_layout", "this row has fewer cells than the heading: what is read may stand in the wrong column")
+	}
+	g.add(bottle{location: cmp.Or(n.label, at(fieldLocation)), date: at(fieldDate), sample: at(fieldSample), kind: at(fieldSampleType), source: at(fieldLocationType)}, res)
 	return Fate{Line: w.line, What: HasResult}
 }
 
@@ -231,11 +239,11 @@ func (n narrow) foreign(w row) string {
 	switch {
 	case at(fieldName) == "":
 		return "names no analyte"
-	case isControl(at(fieldSampleType)):
+	case isControl(at(fieldSampleType)), slices.Contains(controlCodes, strings.ToUpper(at(fieldSampleType))):
 		return "a quality-control sample: " + at(fieldSampleType)
 	case isControl(at(fieldLocation)):
 		return "a quality-control sample: " + at(fieldLocation)
-	case media != "" && !strings.Contains(media, "water") && media != "aqueous":
+	case media != "" && !strings.Contains(media, "water") && !slices.Contains(waterCodes, media):
 		return "not water but " + media
 	case strings.Contains(strings.ToLower(at(fieldFraction)), "suspended"), strings.Contains(strings.ToLower(at(fieldDescription)), "sediment"):
 		return "particles only: " + at(fieldName)
@@ -255,10 +263,18 @@ func (n narrow) basis(w row, a analyte.Analyte, byUnit analyte.Basis, named name
 	return cmp.Or(byUnit, byName)
 }
 
+// controlCodes stand in the column of sample types of laboratories' deliverables
+// for blanks, spikes, check standards and repeats of the laboratory, waterCodes
+// in that of the media (common practice, no source).
+var (
+	controlCodes = []string{"LB", "MB", "FB", "TB", "EB", "RB", "AB", "BLK", "MBLK", "LCS", "LCSD", "BS", "BD", "BSD", "MS", "MSD", "SD", "LR", "LD", "DUP-LAB", "CCV", "CCB", "ICV", "ICB", "SRM"}
+	waterCodes   = []string{"aqueous", "aq", "w", "wg", "gw", "dw", "wp", "wdw", "liquid"}
+)
+
 // isControl tells the laboratory's own samples by their type or name.
 func isControl(name string) bool {
 	name = strings.ToLower(name)
-	return strings.HasPrefix(name, "qc") || slices.ContainsFunc([]string{"quality control", "blank", "matrix spike", "control sample", "control standard", "lab duplicate", "laboratory duplicate"}, func(w string) bool { return strings.Contains(name, w) })
+	return strings.HasPrefix(name, "qc") || slices.ContainsFunc([]string{"quality control", "blank", "matrix spike", "control sample", "control standard", "lab duplicate", "laboratory duplicate", "lab replicate", "laboratory control", "check standard", "spike"}, func(w string) bool { return strings.Contains(name, w) })
 }
 
 // named tells the analyte by its parameter code, else by its name.
@@ -279,6 +295,10 @@ func (n narrow) named(w row) (nameCell, bool) {
 var nonDetects = []string{"not detected", "non-detect", "below detection limit", "below reporting limit", "below method detection limit", "below sample-specific detect limit",
 	"below system detection limit", "below long-term blank-based detection limit", "present below quantification limit", "not detected at reporting limit", "not detected at detection limit", "below quantification limit"}
 
+// undetected are the words of a column that tells whether a substance was
+// detected at all (common practice, no source).
+var undetected = []string{"n", "no", "false", "nd", "u", "f"}
+
 // measure fills in the value, range or limit of a row. Why tells the reason
 // when there is none.
 func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why string) {
@@ -286,7 +306,7 @@ func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why str
 	res.AsWritten = at(fieldValue)
 	condition := strings.ToLower(strings.TrimLeft(at(fieldCondition), "*"))
 	m := readMeasure(at(fieldValue), n.style)
-	below := slices.Contains(nonDetects, condition) || hasFlag(n.flags(w), "U")
+	below := slices.Contains(nonDetects, condition) || hasFlag(n.flags(w), "U") || slices.Contains(undetected, strings.ToLower(at(fieldDetected)))
 	switch {
 	case below && m.kind == measureNumber && !m.twoWays && condition == "present below quantification limit":
 		res.Value = analysis.Number(m.value)
@@ -305,6 +325,9 @@ func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why str
 		res.Value, res.Unit = analysis.Number(m.value), unit.Presence
 	case m.kind == measureEmpty && (condition == "" || condition == "not reported"):
 		return "no value is reported"
+	case m.kind == measureEmpty && (condition == "present above quantification limit" || condition == "above operating range"):
+		res.AsWritten = at(fieldCondition)
+		doubtful(res, "over_range", fmt.Sprintf("%s is more than could be measured: %s", a.Name, at(fieldCondition)))
 	case m.kind == measureEmpty:
 		res.AsWritten = at(fieldCondition)
 		doubtful(res, "qualitative_only", fmt.Sprintf("%s is reported in words only: %s", a.Name, at(fieldCondition)))
@@ -432,7 +455,9 @@ func hasFlag(cell, letter string) bool {
 // ResultSampleFraction.
 func fractionOf(cell string, named analyte.Coded) analysis.Fraction {
 	switch {
-	case strings.Contains(cell, "unfiltered"), strings.Contains(cell, "total"), strings.Contains(cell, "acid soluble"), strings.Contains(cell, "extractable"):
+	case cell == "d":
+		return analysis.Dissolved
+	case cell == "t", strings.Contains(cell, "unfiltered"), strings.Contains(cell, "total"), strings.Contains(cell, "acid soluble"), strings.Contains(cell, "extractable"):
 		return analysis.Total
 	case strings.Contains(cell, "filter"), strings.Contains(cell, "dissolved"):
 		return analysis.Dissolved

@@ -44,6 +44,9 @@ func newGrouping() *grouping { return &grouping{visits: map[string]*visit{}} }
 func (g *grouping) warn(w analysis.Warning) { g.warnings = append(g.warnings, w) }
 
 func (g *grouping) add(b bottle, r analysis.Result) {
+	if isRepeat(b.kind) {
+		b.sample = strings.TrimSpace(b.sample + " duplicate")
+	}
 	key := b.location + "\x00" + b.date
 	if b.location == "" || b.date == "" {
 		key = b.location + "\x00" + b.date + "\x00" + b.sample
@@ -61,6 +64,12 @@ func (g *grouping) add(b bottle, r analysis.Result) {
 		v.activities = append(v.activities, a)
 	}
 	a.results = append(a.results, r)
+}
+
+// isRepeat tells the second bottle of a field duplicate by its type.
+func isRepeat(kind string) bool {
+	kind = strings.ToLower(kind)
+	return strings.Contains(kind, "duplicate") || strings.Contains(kind, "replicate") || kind == "fd" || kind == "dup"
 }
 
 // bottles returns the activities of a visit as samples: all together when the

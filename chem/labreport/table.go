@@ -1,6 +1,8 @@
 package labreport
 
 import (
+	"slices"
+
 	"forebed/chem/analyte"
 	"forebed/chem/unit"
 )
@@ -225,7 +227,7 @@ func arrange(items []item, cols []column, byIndex, byPlace, whole bool, shift in
 	for k := range items {
 		if put[k] < 0 && (items[k].kind == itValue && items[k].val.number() && !items[k].val.counts || items[k].kind == itUnit) || put[k] >= 0 && fit(&items[k], &cols[put[k]]) >= 12 {
 			put, _ = align(items, cols, false, false, 0) // cells were lost on the way
-			return put, fills(items, cols, put) || numbers(items) <= 1
+			return put, fills(items, cols, put) || numbers(items) <= 1 && (hasUnit(items) || !slices.ContainsFunc(cols, func(c column) bool { return c.role == roleUnit }))
 		}
 	}
 	return put, true
@@ -262,6 +264,10 @@ func omitsNumber(items []item, put []int) bool {
 		}
 	}
 	return false
+}
+
+func hasUnit(items []item) bool {
+	return slices.ContainsFunc(items, func(it item) bool { return it.kind == itUnit || it.kind == itValue && it.val.hasUnit })
 }
 
 func numbers(items []item) int {

@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"slices"
 	"sort"
 	"strings"
 
@@ -38,6 +39,7 @@ type reader struct {
 	warnings  []analysis.Warning
 	legend    map[string]class // meanings of flags
 	footUnits map[string]stated
+	notes     *table // below which notes have begun
 	text      texture
 }
 
@@ -292,6 +294,14 @@ func (r *reader) step(i int) int {
 	if r.valueFirst(i) {
 		return 0
 	}
+	if r.isNote(i) {
+		if r.explain(i) {
+			r.explains(i)
+		} else {
+			r.ignore(i, "a note beside the table")
+		}
+		return 0
+	}
 	if !r.looksProse(i) || r.table != nil && r.lines[i].cells > 2 {
 		if r.row(i) {
 			return 0
@@ -307,6 +317,32 @@ func (r *reader) step(i int) int {
 	}
 	r.prose = append(r.prose, i)
 	return 0
+}
+
+// noteHeads are rows that open the notes below a table (common practice, no
+// source).
+var noteHeads = []string{"note", "notes", "remarks", "comments", "comment", "explanations", "legend", "key", "footnotes", "bemerkungen", "anmerkungen", "remarques", "notas", "opmerkingen", "uwagi"}
+
+// isNote tells whether a line below a table of cells is a note: it fills one
+// cell with a name, a number and more words, or follows a row that opens the
+// notes.
+func (r *reader) isNote(i int) bool {
+	l := &r.lines[i]
+	items := r.items[i]
+	if r.table == nil || !r.table.index || !l.index || len(items) == 0 || !r.table.has(roleResult) && r.table.waters() == 0 {
+		return false
+	}
+	if slices.Contains(noteHeads, strings.ToLower(strings.Trim(l.text, " \t:*"))) {
+		r.notes = r.table
+		return true
+	}
+	last := len(items) - 1
+	for k := range items {
+		if it := &items[k]; it.kind == itValue && it.val.number() && it.cell == items[0].cell {
+			return r.notes == r.table || items[last].cell == it.cell && k < last && items[last].kind == itWord
+		}
+	}
+	return false
 }
 
 // sentence tells whether running text is made of sentences rather than of a

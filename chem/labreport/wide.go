@@ -24,7 +24,8 @@ type wide struct {
 // wideColumn is a column of results; the zero value is another column.
 type wideColumn struct {
 	nameCell
-	text string // as it stands in the heading row
+	text  string // as it stands in the heading row
+	flags bool   // the next column holds the flags of this one
 }
 
 func (c wideColumn) isResult() bool { return c.ID != "" }
@@ -53,13 +54,52 @@ func wideTable(t grid) (wide, bool) {
 		if analytes < leastAnalytes {
 			continue
 		}
+		w.flagColumns()
 		w.unitRow()
+		if w.headedAgain() {
+			return wide{}, false
+		}
 		if w.holdsNumbers() {
 			w.nameColumns()
 			return w, true
 		}
 	}
 	return wide{}, false
+}
+
+// headedAgain tells whether another row of names of analytes follows: then the
+// grid holds several tables, and the first heading does not rule them all.
+func (w *wide) headedAgain() bool {
+	for _, r := range w.rows[w.first:min(w.first+searchedForHeading, len(w.rows))] {
+		names := 0
+		for _, c := range r.cells {
+			if c == "" || readMeasure(c, w.style).kind == measureNumber {
+				continue
+			}
+			if h, ok := readName(c); ok && h.ID != "" {
+				names++
+			}
+		}
+		if names >= leastAnalytes {
+			return true
+		}
+	}
+	return false
+}
+
+// flagWords end the heading of a column that holds the flags of the results on
+// its left (common practice, no source).
+var flagWords = []string{"flag", "flags", "q", "qual", "qualifier", "qualifiers", "rmk", "remark code"}
+
+// flagColumns finds the columns that hold the flags of the column before.
+func (w *wide) flagColumns() {
+	for j := 1; j < len(w.columns); j++ {
+		text := strings.ToLower(strings.NewReplacer("_", " ", "(", " ", ")", " ").Replace(w.columns[j].text))
+		text = " " + strings.TrimSpace(text)
+		if !w.columns[j].isResult() && w.columns[j-1].isResult() && slices.ContainsFunc(flagWords, func(f string) bool { return strings.HasSuffix(text, " "+f) }) {
+			w.columns[j-1].flags = true
+		}
+	}
 }
 
 // unitRow takes the row under the heading as units, if it holds nothing else.
@@ -179,6 +219,7 @@ func (w *wide) mostly(kind func(cell string) bool) int {
 func (w wide) read() *Reading {
 	r := &Reading{Format: "wide", Document: analysis.Document{Version: analysis.Version, Samples: []analysis.Sample{}, Warnings: []analysis.Warning{}}}
 	dates := dayOrder(w.rows[min(w.first, len(w.rows)):], w.date)
+	lost := lostCells(w.grid, w.head, w.first)
 	var ids []string
 	for i, row := range w.rows {
 		if row.text == "" {
@@ -194,6 +235,9 @@ func (w wide) read() *Reading {
 			f.What, f.Why = Explains, "the units of the columns"
 		case noSample(cellAt(row, w.label)):
 			f.Why = "limits or statistics, not a sample: " + cellAt(row, w.label)
+		case lost(row) && (len(row.cells) <= w.lastResult() || !w.stands(row)):
+			f.What, f.Why = Doubtful, "this row has fewer cells than the heading, and its values may stand under the wrong names; none was read"
+			r.Document.Warnings = append(r.Document.Warnings, analysis.Warning{Code: "ambiguous_layout", Message: f.Why, Line: row.line})
 		default:
 			s := analysis.Sample{Results: w.results(row)}
 			if len(s.Results) == 0 {
@@ -210,6 +254,63 @@ func (w wide) read() *Reading {
 	distinguish(r.Document.Samples, ids)
 	r.Lines = spread(r.Lines, w.rows)
 	return r
+}
+
+// lastResult returns the last column of results.
+func (w wide) lastResult() int {
+	last := -1
+	for j, c := range w.columns {
+		if c.isResult() {
+			last = j
+		}
+	}
+	return last
+}
+
+// stands tells whether the values of a row are plausible under their names.
+func (w wide) stands(r row) bool {
+	for j, c := range r.cells {
+		if j >= len(w.columns) || !w.columns[j].isResult() {
+			continue
+		}
+		col := w.columns[j]
+		m := readMeasure(c, w.style)
+		switch {
+		case m.kind == measureNumber:
+			u := col.unit
+			if col.ID == "ph" {
+				u = unit.PH
+			}
+			if impossible(col.ID, m.value, u) || unlikely(col.ID, m.value, u) {
+				return false
+			}
+		case m.kind == measureWords && len(c) > 1:
+			return false
+		}
+	}
+	return true
+}
+
+// lostCells returns a function that tells the rows of delimited text that are
+// shorter than their heading though most are not: a cell was lost on the way,
+// and what stands behind it has moved up. Where most rows are short, empty
+// cells at their ends were left out. Formats that give each cell its place lose none.
+func lostCells(t grid, head, first int) func(row) bool {
+	if !t.delimited {
+		return func(row) bool { return false }
+	}
+	whole, short := 0, 0
+	width := len(t.rows[head].cells)
+	for _, r := range t.rows[min(first, len(t.rows)):] {
+		switch {
+		case r.text == "" || len(r.cells) < 2:
+		case len(r.cells) < width:
+			short++
+		default:
+			whole++
+		}
+	}
+	return func(r row) bool { return short <= whole && len(r.cells) < width }
 }
 
 // limitWords name rows that stand among the samples and are none: limits, and
@@ -239,7 +340,7 @@ func noSample(label string) bool {
 func (w wide) unused() string {
 	var names []string
 	for j, c := range w.columns {
-		if !c.isResult() && c.text != "" && j != w.label && j != w.date && j != w.sample {
+		if !c.isResult() && c.text != "" && j != w.label && j != w.date && j != w.sample && !(j > 0 && w.columns[j-1].flags) {
 			names = append(names, c.text)
 		}
 	}
@@ -263,16 +364,22 @@ func (w wide) results(r row) []analysis.Result {
 		if j >= len(w.columns) || !w.columns[j].isResult() {
 			continue
 		}
-		if res, ok := w.columns[j].result(c, r.line, w.style); ok {
+		flags := ""
+		if w.columns[j].flags {
+			flags = cellAt(r, j+1)
+		}
+		if res, ok := w.columns[j].result(c, flags, r.line, w.style); ok {
 			out = append(out, res)
 		}
 	}
 	return out
 }
 
-// result reads one cell of the column; ok is false for an empty one.
-func (c wideColumn) result(cell string, line int, st style) (res analysis.Result, ok bool) {
+// result reads one cell of the column, with the flags beside it; ok is false
+// for an empty one.
+func (c wideColumn) result(cell, flags string, line int, st style) (res analysis.Result, ok bool) {
 	m := readMeasure(cell, st)
+	m.remark = strings.TrimSpace(m.remark + " " + flags)
 	if m.kind == measureEmpty || cell == "-" || cell == "--" {
 		return res, false
 	}
@@ -291,8 +398,15 @@ func (c wideColumn) result(cell string, line int, st style) (res analysis.Result
 	switch m.kind {
 	case measureNumber:
 		res.Value = analysis.Number(m.value)
-		if hasFlag(m.remark, "U") {
+		switch {
+		case hasFlag(m.remark, "U") || flags == "<":
 			res.Value, res.Limit, res.Nondetect = nil, res.Value, true
+		case flags == ">":
+			res.Value, res.Low = nil, res.Value
+			doubtful(&res, "over_range", fmt.Sprintf("%s is more than %s; how much more is not stated", a.Name, m.written))
+		}
+		if hasFlag(m.remark, "R") {
+			doubtful(&res, "rejected_value", fmt.Sprintf("%s %s was rejected by the laboratory", a.Name, m.written))
 		}
 		flagDoubts(a, &res, m.remark)
 	case measureBelow:
