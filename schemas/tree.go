@@ -19,9 +19,10 @@ import (
 
 // Limits of a document, named in the errors that they cause.
 const (
-	MaxBytes = 4 << 20 // of one document
-	MaxDepth = 40      // of nested groups and lists
-	MaxDigit = 40      // characters of one number
+	MaxBytes = 16 << 20 // of one JSON document; as much as a report may have
+	MaxYAML  = 1 << 20  // of one YAML document, which is slower to read and written by hand
+	MaxDepth = 40       // of nested groups and lists
+	MaxDigit = 40       // characters of one number
 )
 
 // Tree is a parsed document: its value, and where each part of it stands.
@@ -87,9 +88,12 @@ func Parse(file string, data []byte) (*Tree, error) {
 	}
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	var err error
-	if c := bytes.TrimLeft(data, " \t\r\n")[0]; c == '{' || c == '[' {
+	switch c := bytes.TrimLeft(data, " \t\r\n")[0]; {
+	case c == '{' || c == '[':
 		err = t.parseJSON(data)
-	} else {
+	case len(data) > MaxYAML:
+		return nil, t.fault(0, 0, fmt.Sprintf("%d bytes of YAML", len(data)), fmt.Sprintf("at most %d", MaxYAML), "split the document, or write it as JSON")
+	default:
 		err = t.parseYAML(data)
 	}
 	if err != nil {
