@@ -300,10 +300,24 @@ func (s *search) grow(b branch) []branch {
 	}
 	in := s.small.feed(b.legs, len(b.legs))
 	tried := map[process.Stage]*leg{} // a stage does the same in each slot that it may fill next
+	type gate struct {
+		kind      process.Kind
+		installed bool
+	}
+	gates := map[gate]bool{} // kinds that are barred, or not: no limit of a kind knows its variants
+	barred := func(c car) bool {
+		k := gate{c.stage.Kind(), c.installed}
+		shut, known := gates[k]
+		if !known {
+			shut = s.barred(b.t, c, in)
+			gates[k] = shut
+		}
+		return shut
+	}
 	for slot := from; slot < len(s.branch) && !b.t.hopeless(slot); slot++ {
 		var kept []*leg
 		for _, c := range s.branch[slot] {
-			if !b.t.follows(c, s.orders[c.stage]) || s.useless(b.t, c, in) || s.barred(b.t, c, in) {
+			if !b.t.follows(c, s.orders[c.stage]) || s.useless(b.t, c, in) || barred(c) {
 				continue
 			}
 			g := tried[c.stage]
