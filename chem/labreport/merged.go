@@ -118,22 +118,33 @@ func (m merged) readRow(row row, samples *grouping, lost bool) Fate {
 	return best
 }
 
-// signs are cells that hold nothing but the sign of the number beside them.
-var signs = []string{"<", ">", "≤", "≥", "<=", ">="}
+// signs are cells that hold nothing but the sign of the number beside them,
+// signHeadings those of a column of such cells (common practice, no source).
+var (
+	signs        = []string{"<", ">", "≤", "≥", "<=", ">="}
+	signHeadings = []string{"sign", "symbol", "operator", "prefix", "modifier", "censor", "censored", "lessthan"}
+)
 
 // joinSigns puts a sign that has a column of its own before the number on its
-// right, where both are read as one.
+// right, where both are read as one: the column says that it holds signs, or
+// stands before that of the results.
 func joinSigns(rows []row) {
-	for i := range rows {
-		cells := rows[i].cells
-		joined := false
-		for j := 0; j+1 < len(cells); j++ {
-			if slices.Contains(signs, cells[j]) && cells[j+1] != "" && (isDigit(cells[j+1][0]) || cells[j+1][0] == '.') {
-				cells[j], cells[j+1] = "", cells[j]+cells[j+1]
-				joined = true
+	for i, head := range rows[:min(len(rows), searchedForHeading)] {
+		for j := range head.cells[:max(0, len(head.cells)-1)] {
+			f, known := fieldHeadings[foldHeading(head.cells[j+1])]
+			if slices.Contains(signHeadings, foldHeading(head.cells[j])) || known && f == fieldValue {
+				joinColumn(rows[i+1:], j)
 			}
 		}
-		if joined {
+	}
+}
+
+// joinColumn joins the signs of column j with the numbers on their right.
+func joinColumn(rows []row, j int) {
+	for i := range rows {
+		cells := rows[i].cells
+		if j+1 < len(cells) && slices.Contains(signs, cells[j]) && cells[j+1] != "" && (isDigit(cells[j+1][0]) || cells[j+1][0] == '.') {
+			cells[j], cells[j+1] = "", cells[j]+cells[j+1]
 			rows[i].text = strings.Join(cells, "\t")
 		}
 	}

@@ -25,7 +25,7 @@ type wide struct {
 type wideColumn struct {
 	nameCell
 	text  string // as it stands in the heading row
-	flags bool   // the next column holds the flags of this one
+	flags int    // the column that holds the flags of this one, or 0
 }
 
 func (c wideColumn) isResult() bool { return c.ID != "" }
@@ -73,7 +73,7 @@ func (w *wide) headedAgain() bool {
 	for _, r := range w.rows[w.first:min(w.first+searchedForHeading, len(w.rows))] {
 		names := 0
 		for _, c := range r.cells {
-			if c == "" || readMeasure(c, w.style).kind == measureNumber {
+			if readMeasure(c, w.style).kind != measureWords {
 				continue
 			}
 			if h, ok := readName(c); ok && h.ID != "" {
@@ -87,19 +87,40 @@ func (w *wide) headedAgain() bool {
 	return false
 }
 
-// flagWords end the heading of a column that holds the flags of the results on
-// its left (common practice, no source).
+// flagWords end the heading of a column that holds the flags of the results
+// beside it (common practice, no source).
 var flagWords = []string{"flag", "flags", "q", "qual", "qualifier", "qualifiers", "rmk", "remark code"}
 
-// flagColumns finds the columns that hold the flags of the column before.
+// flagColumns finds the columns that hold flags: those of the analyte that
+// their heading names, beside it on either side, else those of the column before.
 func (w *wide) flagColumns() {
-	for j := 1; j < len(w.columns); j++ {
-		text := strings.ToLower(strings.NewReplacer("_", " ", "(", " ", ")", " ").Replace(w.columns[j].text))
-		text = " " + strings.TrimSpace(text)
-		if !w.columns[j].isResult() && w.columns[j-1].isResult() && slices.ContainsFunc(flagWords, func(f string) bool { return strings.HasSuffix(text, " "+f) }) {
-			w.columns[j-1].flags = true
+	for j := range w.columns {
+		text, isFlag := flagHeading(w.columns[j].text)
+		if !isFlag || w.columns[j].isResult() {
+			continue
+		}
+		h, named := readName(text)
+		for _, k := range []int{j - 1, j + 1} {
+			if k < 0 || k >= len(w.columns) || !w.columns[k].isResult() || w.columns[k].flags > 0 {
+				continue
+			}
+			if named && w.columns[k].ID == h.ID || text == "" && k < j {
+				w.columns[k].flags = j
+				break
+			}
 		}
 	}
+}
+
+// flagHeading cuts the word that tells a column of flags off its heading.
+func flagHeading(text string) (rest string, ok bool) {
+	text = strings.TrimSpace(strings.NewReplacer("_", " ", "(", " ", ")", " ").Replace(text))
+	for _, f := range flagWords {
+		if n := len(text) - len(f); n >= 0 && strings.EqualFold(text[n:], f) && (n == 0 || text[n-1] == ' ') {
+			return strings.TrimSpace(text[:n]), true
+		}
+	}
+	return text, false
 }
 
 // unitRow takes the row under the heading as units, if it holds nothing else.
@@ -340,7 +361,7 @@ func noSample(label string) bool {
 func (w wide) unused() string {
 	var names []string
 	for j, c := range w.columns {
-		if !c.isResult() && c.text != "" && j != w.label && j != w.date && j != w.sample && !(j > 0 && w.columns[j-1].flags) {
+		if !c.isResult() && c.text != "" && j != w.label && j != w.date && j != w.sample && !w.holdsFlags(j) {
 			names = append(names, c.text)
 		}
 	}
@@ -348,6 +369,10 @@ func (w wide) unused() string {
 		return ""
 	}
 	return "; not used: " + strings.Join(names, ", ")
+}
+
+func (w wide) holdsFlags(j int) bool {
+	return j > 0 && slices.ContainsFunc(w.columns, func(c wideColumn) bool { return c.flags == j })
 }
 
 func cellAt(r row, j int) string {
@@ -365,8 +390,8 @@ func (w wide) results(r row) []analysis.Result {
 			continue
 		}
 		flags := ""
-		if w.columns[j].flags {
-			flags = cellAt(r, j+1)
+		if k := w.columns[j].flags; k > 0 {
+			flags = cellAt(r, k)
 		}
 		if res, ok := w.columns[j].result(c, flags, r.line, w.style); ok {
 			out = append(out, res)
