@@ -96,6 +96,29 @@ func (r *reader) tableRow(i int, nm named) bool {
 	return true
 }
 
+// isShort tells whether a row of delimited text has lost a cell: it is shorter
+// than the heading of its table, though most rows below that are whole.
+func (r *reader) isShort(i int) bool {
+	t := r.table
+	if t == nil || !t.index || r.src.format != "csv" || r.lines[i].cells >= t.width {
+		return false
+	}
+	whole, short := 0, 0
+	for j := t.line + 1; j < min(r.real, t.line+1+shortLooked); j++ {
+		switch n := r.lines[j].cells; {
+		case n < 2:
+		case n < t.width:
+			short++
+		default:
+			whole++
+		}
+	}
+	return short <= whole
+}
+
+// shortLooked bounds how many rows below a heading are asked how long they are.
+const shortLooked = 100
+
 // secondPanel tells whether a value follows the name at k.
 func (r *reader) secondPanel(rest []item, k int) bool {
 	values := 0
@@ -282,6 +305,9 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		if !sure {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has lost cells, so another of its numbers may be the result"))
 			f.withhold = byIndex && !hasUnit && !ditto && t.has(roleUnit)
+		}
+		if sure && r.isShort(i) {
+			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has fewer cells than the heading, so what is read may stand in the wrong column"))
 		}
 		f.fraction = rowFraction
 		f.flags = h.val.flags + flags

@@ -274,7 +274,8 @@ var (
 // isControl tells the laboratory's own samples by their type or name.
 func isControl(name string) bool {
 	name = strings.ToLower(name)
-	return strings.HasPrefix(name, "qc") || slices.ContainsFunc([]string{"quality control", "blank", "matrix spike", "control sample", "control standard", "lab duplicate", "laboratory duplicate", "lab replicate", "laboratory control", "check standard", "spike"}, func(w string) bool { return strings.Contains(name, w) })
+	words := strings.FieldsFunc(name, func(r rune) bool { return strings.ContainsRune(" -_/,.()", r) })
+	return strings.HasPrefix(name, "qc") || slices.Contains(words, "blank") || slices.Contains(words, "spike") || slices.ContainsFunc([]string{"quality control", "control sample", "control standard", "lab duplicate", "laboratory duplicate", "lab replicate", "laboratory control", "check standard"}, func(w string) bool { return strings.Contains(name, w) })
 }
 
 // named tells the analyte by its parameter code, else by its name.

@@ -256,6 +256,8 @@ func (w wide) read() *Reading {
 			f.What, f.Why = Explains, "the units of the columns"
 		case noSample(cellAt(row, w.label)):
 			f.Why = "limits or statistics, not a sample: " + cellAt(row, w.label)
+		case isControl(cellAt(row, w.label)), isControl(cellAt(row, w.sample)):
+			f.Why = "a quality-control sample: " + cellAt(row, w.label)
 		case lost(row) && (len(row.cells) <= w.lastResult() || !w.stands(row)):
 			f.What, f.Why = Doubtful, "this row has fewer cells than the heading, and its values may stand under the wrong names; none was read"
 			r.Document.Warnings = append(r.Document.Warnings, analysis.Warning{Code: "ambiguous_layout", Message: f.Why, Line: row.line})
