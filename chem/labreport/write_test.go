@@ -162,7 +162,7 @@ func TestDocumentsRefused(t *testing.T) {
 		{"a field twice", result(`{"analyte": "iron", "value": 1, "value": 2}`), "second time"},
 		{"not a number", result(`{"analyte": "iron", "value": NaN}`), "JSON"},
 		{"too large a number", result(`{"analyte": "iron", "value": 1e999}`), "1e999"},
-		{"too long a number", result(`{"analyte": "iron", "value": 1` + strings.Repeat("0", 10_000_000) + `}`), "bytes"},
+		{"too long a number", result(`{"analyte": "iron", "value": 1` + strings.Repeat("0", 10_000_000) + `}`), "10000001 characters"},
 		{"a number of 100 digits", result(`{"analyte": "iron", "value": 1` + strings.Repeat("0", 100) + `}`), "101 characters"},
 		{"nested too deep", strings.Repeat(`{"a":`, 100_000), "nested"},
 		{"cut off", `{"version": "forebed.analysis/1", "samples": [`, "end of the document"},
