@@ -299,6 +299,9 @@ func (r *reader) settleFootUnits() {
 		if f.hasUnit {
 			continue
 		}
+		if r.footMarks(f) {
+			continue
+		}
 		if u, ok := r.footUnits[f.flags]; ok {
 			f.unit, f.hasUnit, f.flags = u, true, ""
 			continue
@@ -308,6 +311,32 @@ func (r *reader) settleFootUnits() {
 			f.unit, f.hasUnit = u, true
 		}
 	}
+}
+
+// footMarks reads several marks behind a value, "61 b,J" or "272 a,d": one is
+// explained as a unit, the others as a basis or as a flag.
+func (r *reader) footMarks(f *finding) bool {
+	marks := strings.FieldsFunc(r.lines[f.line].text[f.end:], func(c rune) bool { return strings.ContainsRune(" ,;()[]", c) })
+	if len(marks) < 2 || len(marks) > 4 {
+		return false
+	}
+	for _, m := range marks {
+		_, isUnit := r.footUnits[m]
+		_, isBasis := r.footBases[m]
+		if !isUnit && !isBasis && !flagLetters(m) {
+			return false
+		}
+	}
+	for _, m := range marks {
+		if u, ok := r.footUnits[m]; ok && !f.hasUnit {
+			f.unit, f.hasUnit = u, true
+		} else if b, ok := r.footBases[m]; ok {
+			f.basis = b
+		} else if !strings.Contains(f.flags, m) {
+			f.flags += m
+		}
+	}
+	return f.hasUnit
 }
 
 // lateLegend applies a legend that stands below the rows it is about.
@@ -350,7 +379,7 @@ func (r *reader) result(f *finding) (analysis.Result, bool) {
 	if f.id == "sar" || f.id == "saturation_index" {
 		res.Unit = unit.Ratio
 	}
-	if (f.id == "hardness" || f.id == "alkalinity" || f.id == "carbonate_hardness" || f.id == "noncarbonate_hardness") && (res.Unit == unit.DegF || res.Unit == unit.DegC) {
+	if measuredInDegrees(f.id) && (res.Unit == unit.DegF || res.Unit == unit.DegC) {
 		if res.Unit == unit.DegF {
 			res.Unit = unit.DegFrench
 		} else {
@@ -406,6 +435,16 @@ func (r *reader) result(f *finding) (analysis.Result, bool) {
 		warn("ambiguous_layout", "more than one number stands behind this name and no heading tells them apart; the first was taken", settle(f.id))
 	}
 	return res, true
+}
+
+// measuredInDegrees tells whether degrees beside an analyte are those of a
+// hardness scale.
+func measuredInDegrees(id analyte.ID) bool {
+	switch id {
+	case "hardness", "alkalinity", "phenolphthalein_alkalinity", "carbonate_hardness", "noncarbonate_hardness":
+		return true
+	}
+	return false
 }
 
 // settle is the way to put a doubtful value right by hand.

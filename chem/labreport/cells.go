@@ -167,6 +167,9 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		shift = nm.cell + 1 - cols[0].cell
 	}
 	put, sure := arrange(rest, cols, byIndex && !valueInCell(rest, nm), byPlace, shift == 0 && l.cells == t.width, shift)
+	if t.flow && !byIndex && sure && unevenFlow(rest, cols, put) {
+		sure = false
+	}
 	var limits []value
 	var low, high *value
 	var colUnit stated
@@ -302,7 +305,7 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			continue
 		}
 		f := r.newFinding(i, nm, it, h.val)
-		if !sure {
+		if !sure || r.outsideExtremes(h.val, low, high) {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has lost cells, so another of its numbers may be the result"))
 			f.withhold = byIndex && !hasUnit && !ditto && t.has(roleUnit)
 		}
@@ -371,6 +374,70 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			r.lastBasis = rowBasis
 		}
 	}
+}
+
+// outsideExtremes tells whether a value lies outside the smallest and largest
+// that its row gives: they have been put into the wrong columns.
+func (r *reader) outsideExtremes(v value, low, high *value) bool {
+	if !v.number() || v.op != 0 || v.isRange {
+		return false
+	}
+	x, _, _ := v.num.value(r.style)
+	if low != nil && low.number() && low.op == 0 {
+		if a, _, _ := low.num.value(r.style); a > x {
+			return true
+		}
+	}
+	if high != nil && high.number() && high.op == 0 {
+		if b, _, _ := high.num.value(r.style); b < x {
+			return true
+		}
+	}
+	return false
+}
+
+// unevenFlow tells whether a row under a heading whose columns have run together
+// may have been put wrongly: numbers stand before the result, or on both sides
+// of a mean, and there are not as many values as columns for them.
+func unevenFlow(rest []item, cols []column, put []int) bool {
+	want, ahead, result, spread := 0, false, false, false
+	for k := range cols {
+		switch cols[k].role {
+		case roleResult, roleMean, roleWater:
+			want++
+			result = true
+		case roleLow, roleHigh:
+			want++
+			spread = true
+			ahead = ahead || !result
+		case roleLimit, roleRL, roleMDL, roleOther, roleDate, roleMethod:
+			if cols[k].role != roleMethod && cols[k].role != roleDate || !result {
+				want++
+			}
+			ahead = ahead || !result
+		case roleRange:
+			want++
+		}
+	}
+	if !ahead && !spread {
+		return false
+	}
+	have, code := 0, false
+	for k := range rest {
+		switch rest[k].kind {
+		case itValue, itDash, itDate:
+			have++
+			code = false
+		case itCode:
+			if !code {
+				have++
+			}
+			code = true
+		default:
+			code = false
+		}
+	}
+	return have < want || spread && !fills(rest, cols, put)
 }
 
 // valueInCell tells whether a value stands in the cell of the name: the cells

@@ -58,8 +58,17 @@ func monthDate(s string, i int) int {
 }
 
 // splitDecimal finds a decimal mark that a scanner has pushed off its number:
-// "7 .4". It returns the bytes up to and with the mark; 0 if there is none.
-func splitDecimal(s string, end int, text string) int {
+// "7 .4", or "13. 6 mg/L" behind a name. It returns the bytes up to the
+// decimals; 0 if there is none.
+func splitDecimal(s string, end int, text string, named bool) int {
+	if j := end + 2; named && j < len(s) && s[end] == '.' && s[end+1] == ' ' && isDigit(s[j]) && !strings.ContainsAny(text, ".,e'") { // "13. 6 mg/L"
+		for j < len(s) && isDigit(s[j]) {
+			j++
+		}
+		if _, n := scanUnit(s[skipBlanks(s, j):]); n > 0 && j > end+2 {
+			return 2
+		}
+	}
 	if strings.ContainsAny(text, ".,e'") || end+2 >= len(s) || s[end] != ' ' || s[end+1] != '.' && s[end+1] != ',' || !isDigit(s[end+2]) {
 		return 0
 	}

@@ -293,6 +293,10 @@ func (r *reader) flagLegend(i int) bool {
 		}
 		j := k + 1
 		sep := items[j].cell > it.cell
+		if r.footMark(l, items, k) {
+			used = true
+			continue
+		}
 		for j < len(items) && (items[j].kind == itPunct && (items[j].fold == "=" || items[j].fold == ":" || items[j].fold == ")") || items[j].kind == itDash) {
 			sep = true
 			j++
@@ -325,6 +329,43 @@ func (r *reader) flagLegend(i int) bool {
 		}
 	}
 	return used
+}
+
+// footMark learns a mark that a cell explains as a unit or a basis and nothing
+// else: "b micrograms per liter", "c as nitrogen".
+func (r *reader) footMark(l *line, items []item, k int) bool {
+	it := &items[k]
+	w := l.text[it.start:it.end]
+	if len(w) != 1 || w[0] < 'a' || w[0] > 'z' || items[k+1].cell != it.cell {
+		return false
+	}
+	if k > 0 && items[k-1].cell == it.cell && items[k-1].kind != itUnit && items[k-1].kind != itBasis {
+		return false
+	}
+	end := k + 2
+	if items[k+1].kind == itUnit {
+		for end < len(items) && items[end].cell == it.cell && end < k+6 && (items[end].kind == itCode || items[end].kind == itWord || items[end].kind == itUnit || items[end].kind == itValue) {
+			end++ // "at 25 C"
+		}
+	}
+	if end < len(items) && items[end].cell == it.cell && items[end].end-items[end].start != 1 {
+		return false
+	}
+	switch n := &items[k+1]; {
+	case n.kind == itUnit:
+		if r.footUnits == nil {
+			r.footUnits = map[string]stated{}
+		}
+		r.footUnits[w] = n.unit
+	case n.kind == itBasis && n.as:
+		if r.footBases == nil {
+			r.footBases = map[string]analyte.Basis{}
+		}
+		r.footBases[w] = n.basis
+	default:
+		return false
+	}
+	return true
 }
 
 // What flags may mean, as classes of their own.

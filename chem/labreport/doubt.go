@@ -446,6 +446,8 @@ func (r *reader) refusal(doc *analysis.Document) error {
 		return refuse(ErrNotWater, r.o, 0, "running text that only mentions substances", "a water analysis", "give the report of a water sample", doc.Warnings...)
 	case numbers == 0 && r.pending > 0:
 		return refuse(ErrPending, r.o, 0, fmt.Sprintf("%d results that are still to come", r.pending), "results", "wait for the laboratory's report and give that", doc.Warnings...)
+	case n == 0 && r.awaits():
+		return refuse(ErrPending, r.o, 0, "an order whose results are still to come", "results", "wait for the laboratory's report and give that", doc.Warnings...)
 	case n == 0 || numbers == 0 && !r.wordsOnly(doc):
 		return refuse(ErrNoResults, r.o, 0, "no result of a water analysis", "lines such as \"Iron 0.3 mg/L\"", "paste the part of the report that holds the results", doc.Warnings...)
 	}
@@ -472,6 +474,22 @@ func (r *reader) isArticle() bool {
 		}
 	}
 	return len(r.found) > 0
+}
+
+// awaits tells whether a paste says that its results are still to come, and
+// names what is measured.
+func (r *reader) awaits() bool {
+	names, pending := 0, false
+	for i := 0; i < r.real; i++ {
+		for k := range r.items[i] {
+			it := &r.items[i][k]
+			if it.kind == itName && it.name.ID != "" {
+				names++
+			}
+			pending = pending || it.class&clsPending != 0
+		}
+	}
+	return pending && names >= 2
 }
 
 // wordsOnly tells whether the document holds results in words that are worth

@@ -299,8 +299,8 @@ func (r *reader) watersHeading(i int, t *table) *table {
 			words += len(strings.Fields(t.cols[k].label))
 		}
 	}
-	if words > 8*len(t.cols) {
-		return nil
+	if words > 8*len(t.cols) || r.table != nil && bareNumbers(r.items[i]) {
+		return nil // a row about something else
 	}
 	rows, good := 0, 0
 	for j := i + 1; j < len(r.lines) && rows < 4 && j < i+12; j++ {
@@ -384,6 +384,19 @@ func (r *reader) watersHeading(i int, t *table) *table {
 		return nil
 	}
 	return t
+}
+
+// bareNumbers tells whether two or more cells of a line behind the first hold
+// nothing but a number.
+func bareNumbers(items []item) bool {
+	n := 0
+	for k := 1; k < len(items); k++ {
+		alone := items[k].cell > items[k-1].cell && (k+1 == len(items) || items[k+1].cell > items[k].cell)
+		if alone && items[k].kind == itValue && items[k].val.number() && !isYear(items[k].val.num.text) {
+			n++
+		}
+	}
+	return n >= 2
 }
 
 // unitCells counts the units of a line that stand in cells of their own.

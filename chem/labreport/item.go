@@ -203,6 +203,12 @@ func (p *parser) comparator(i, j int, op byte) int {
 	}
 	if toks[j].kind == tokWord && toks[j].cell == toks[i].cell && op == '<' {
 		if n, e, ok := p.vocab(j); ok && (e.role == roleRL || e.role == roleMDL) {
+			if n+2 < len(toks) && toks[n].fold == "(" && p.isNumber(n+1) && toks[n+2].fold == ")" { // "< BG (0,005)"
+				p.number(i, n+1, '<')
+				it := &p.items[len(p.items)-1]
+				it.t1, it.end, it.xe = n+3, toks[n+2].end, toks[n+2].xe
+				return n + 3
+			}
 			it := p.push(itValue, i, n)
 			it.val = &value{none: true, below: true, class: clsBelow}
 			return n
@@ -611,6 +617,11 @@ func (p *parser) phrase(i, j int, e entry) int {
 		k := j
 		for k < len(toks) && toks[k].cell == toks[i].cell && k < j+4 && (toks[k].kind == tokPunct && (toks[k].fold == "(" || toks[k].fold == "<" || toks[k].fold == "[" || toks[k].fold == "@" || toks[k].fold == ",") || toks[k].kind == tokWord && (toks[k].fold == "at" || toks[k].fold == "rl" || toks[k].fold == "below" || toks[k].fold == "mdl")) {
 			k++
+		}
+		if k > j && k < len(toks) && toks[k].cell == toks[i].cell {
+			if end, e, ok := p.vocab(k); ok && e.class&clsLess != 0 {
+				k = end // "not detected (less than 0.01 mg/L)"
+			}
 		}
 		if k > j && p.isNumber(k) || k == j && p.isNumber(k) && toks[k].cell == toks[i].cell && raw == "ND" {
 			opened := k > j && (toks[j].fold == "(" || toks[j].fold == "[")

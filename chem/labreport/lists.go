@@ -108,6 +108,8 @@ func (r *reader) columnList(i int) int {
 		r.uneven(names, results)
 		return end - i
 	}
+	short := len(units) > 1 && len(units) != len(names)
+	fitsAll := short && r.unitsFit(names, units)
 	for n, line := range names {
 		nm, ok := r.rowName(line)
 		if !ok || nm.id == "" {
@@ -123,9 +125,40 @@ func (r *reader) columnList(i int) int {
 		} else if len(units) == 1 {
 			text = append(text, units[0])
 		}
+		before := len(r.found)
+		if short {
+			if n < len(units) && fitsAll {
+				text = append(text, units[n])
+				r.explains(units[n])
+			}
+		}
 		r.cellRow(text, nil)
+		if short {
+			for _, f := range r.found[before:] {
+				f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "the column of units does not have as many cells as that of values, so this unit may belong to another row"))
+			}
+		}
 	}
 	return end - i
+}
+
+// unitsFit tells whether units, put to the names from the top, are all such as
+// can measure them.
+func (r *reader) unitsFit(names, units []int) bool {
+	for n, line := range units {
+		if n >= len(names) {
+			return false
+		}
+		nm, ok := r.rowName(names[n])
+		if !ok || nm.id == "" {
+			continue
+		}
+		it := &r.items[line][0]
+		if it.kind == itUnit && !compatible(nm.id, it.unit.unit) && !(it.unit.unit == "") || it.kind != itUnit && !(r.isPHUnit(line) && nm.id == "ph") {
+			return false
+		}
+	}
+	return true
 }
 
 func (r *reader) isPHUnit(i int) bool {

@@ -77,6 +77,9 @@ func (r *reader) plainRow(i int, nm named) bool {
 				got = it
 				f := r.newFinding(i, nm, it, v)
 				f.rejected = rejected
+				if isYear(v.num.text) && v.op == 0 && !v.hasUnit && v.number() && numbers(items[k+1:]) > 0 {
+					f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this number may be the year, and another number follows it"))
+				}
 				r.plainUnit(&f, nm, items, k)
 				r.plainFlags(&f, i, items, k)
 				r.add(f)

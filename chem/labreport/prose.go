@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"fmt"
 	"strings"
 
 	"forebed/chem/analyte"
@@ -15,17 +16,12 @@ const enoughRows = 3
 func (r *reader) readProse() {
 	rows := 0
 	for k := range r.found {
-		if !r.found[k].withhold {
+		if f := r.found[k]; !f.withhold && !r.isSentenceLine(f.line) {
 			rows++
 		}
 	}
 	if rows >= enoughRows {
-		for _, i := range r.prose {
-			if r.lineClass(i)&(clsPrelim|clsFinal|clsCorrect) != 0 {
-				r.paragraph([]int{i})
-			}
-			r.ignore(i, "running text beside a table")
-		}
+		r.readBeside()
 		return
 	}
 	for a := 0; a < len(r.prose); {
@@ -36,6 +32,65 @@ func (r *reader) readProse() {
 		r.paragraph(r.prose[a:b])
 		a = b
 	}
+}
+
+// isSentenceLine tells whether a line that was read as a row may as well be a
+// sentence of a letter: one cell that ends with a full stop.
+func (r *reader) isSentenceLine(i int) bool {
+	l := &r.lines[i]
+	return l.cells == 1 && strings.HasSuffix(strings.TrimRight(l.text, " \r"), ".")
+}
+
+// readBeside reads the running text beside a table: what corrects it, and
+// what its writer has measured and no row holds ("on site we also measured pH
+// 6.9"). The latter never goes without a doubt.
+func (r *reader) readBeside() {
+	for _, i := range r.prose {
+		if r.lineClass(i)&(clsPrelim|clsFinal|clsCorrect) != 0 {
+			r.paragraph([]int{i})
+			r.ignore(i, "running text beside a table")
+		}
+	}
+	held := map[analyte.ID]bool{}
+	for _, f := range r.found {
+		held[f.id] = true
+	}
+	n := len(r.found)
+	r.beside = true
+	for a := 0; a < len(r.prose); {
+		b := a + 1
+		for b < len(r.prose) && r.prose[b] == r.prose[b-1]+1 {
+			b++
+		}
+		if r.block == 0 && len(r.blocks) == 1 {
+			r.paragraph(r.prose[a:b])
+		}
+		a = b
+	}
+	r.beside = false
+	kept := r.found[:n]
+	for _, f := range r.found[n:] {
+		if held[f.id] || f.val.op != 0 || !f.val.number() || !f.hasUnit && f.id != "ph" {
+			continue
+		}
+		f.doubts = append(f.doubts, analysisWarning("outside_table", "this figure stands in the text beside the table, not in it"))
+		kept = append(kept, f)
+	}
+	r.found = kept
+	for _, i := range r.prose {
+		r.ignore(i, "running text beside a table")
+	}
+}
+
+// measuredHere tells whether a sentence says that its writer has measured.
+func measuredHere(items []item) bool {
+	for k := range items {
+		switch items[k].fold {
+		case "measured", "tested", "came", "found", "read", "reads", "showed", "gemessen", "mesuré", "uppmätt":
+			return items[k].kind == itWord
+		}
+	}
+	return false
 }
 
 // paragraph reads lines of running text as one.
@@ -114,6 +169,9 @@ func (r *reader) readSentence(v int, items []item) {
 	case c&(clsOther|clsSkip) != 0:
 		return
 	case c&clsPast != 0 && c&clsPrelim == 0:
+		return
+	}
+	if r.beside && !measuredHere(items) {
 		return
 	}
 	guess := c&clsGuess != 0
@@ -236,8 +294,11 @@ func (r *reader) readSentence(v int, items []item) {
 
 // replace puts a finding in the place of an earlier one of the same sentence.
 func (r *reader) replace(f finding) {
-	for k := len(r.found) - 1; k >= 0 && r.found[k].line == f.line; k-- {
-		if r.found[k].id == f.id && r.found[k].fraction == f.fraction {
+	for k := len(r.found) - 1; k >= 0; k-- {
+		if old := r.found[k]; old.id == f.id && old.fraction == f.fraction && old.block == f.block && old.column == f.column {
+			if old.line != f.line && r.written(old) != r.written(&f) {
+				r.warnings = append(r.warnings, analysisWarningAt("conflicting_values", fmt.Sprintf("an earlier figure on line %d, %s, is put right by a later one; the later one is kept", r.lineNo(old), r.written(old)), r.lineNo(&f), f.id))
+			}
 			r.found = append(r.found[:k], r.found[k+1:]...)
 			break
 		}
@@ -248,6 +309,9 @@ func (r *reader) replace(f finding) {
 // correction tells whether a value puts the one before it right in the same
 // sentence: "22, no wait, 20".
 func (r *reader) correction(items []item, k int) bool {
+	if k > 0 && items[k-1].fold == "not" {
+		return false // "0.21, not 0.12"
+	}
 	for j := k - 1; j >= 0 && j >= k-5; j-- {
 		if items[j].class&clsCorrect != 0 || items[j].fold == "no" {
 			return true
@@ -349,7 +413,7 @@ func copulaOnly(items []item, a, b int) bool {
 				continue
 			}
 			switch it.fold {
-			case "was", "are", "were", "came", "back", "at", "read", "reads", "tested", "measured", "pad", "looks", "like", "level", "value", "result", "out", "up", "only", "also", "now", "still", "reading", "hit", "showed", "shows", "says", "it", "=", "meter", "lab", "field", "as", "well", "just":
+			case "was", "are", "were", "came", "back", "at", "read", "reads", "tested", "measured", "pad", "looks", "like", "level", "value", "result", "out", "up", "only", "also", "now", "still", "reading", "hit", "showed", "shows", "strip", "somewhere", "between", "card", "test", "says", "it", "=", "meter", "lab", "field", "as", "well", "just":
 				continue
 			}
 			return false

@@ -33,7 +33,8 @@ func (r *reader) rowName(i int) (named, bool) {
 		case itPunct, itDash, itCode, itBasis, itDate:
 			continue
 		case itValue:
-			if k == 0 && it.val.number() && !it.val.hasUnit && it.val.op == 0 && !it.val.isRange && !strings.ContainsAny(it.val.num.text, ".,e-") {
+			second := k == 1 && items[0].kind == itValue && it.cell > items[0].cell && k+1 < len(items) && items[k+1].cell > it.cell
+			if (k == 0 || second) && it.val.number() && !it.val.hasUnit && it.val.op == 0 && !it.val.isRange && !strings.ContainsAny(it.val.num.text, ".,e-") {
 				continue // running number
 			}
 			if !it.val.number() && (k == 0 || it.cell < 2) && it.xe-it.x <= 10 {

@@ -55,7 +55,7 @@ func (r *reader) status(i int) {
 
 // limitSections are headings of tables that hold limits or salts that nobody
 // measured.
-var limitSections = []string{"drinking water standards", "drinking water limits", "recommended limits", "recommended levels", "hypothetical", "probable salts", "probable combinations", "guideline values", "interpretation guide",
+var limitSections = []string{"drinking water standards", "drinking water limits", "secondary standard", "primary standard", "recommended limits", "recommended levels", "hypothetical", "probable salts", "probable combinations", "guideline values", "interpretation guide",
 	"hypothetische", "salzkombination", "limits and guidelines", "what the limits", "typical ranges", "typical values", "reference values", "what the numbers mean", "for reference", "standards for", "limits for", "maximum contaminant levels", "guide to", "how to read", "target ranges", "desirable ranges"}
 
 func hasWord(s string, words []string) bool {
@@ -247,7 +247,7 @@ func (r *reader) isSampleLine(i int) bool {
 	c := r.lineClass(i)
 	first := &items[0]
 	opens := first.role == roleSample && (len(items) == 1 || items[1].kind != itWord || items[1].role != roleResult)
-	if c&(clsTreated|clsRaw) == 0 && !opens {
+	if c&(clsTreated|clsRaw) == 0 && !opens && !r.headsRows(i) {
 		return false
 	}
 	last := &items[len(items)-1]
@@ -256,6 +256,30 @@ func (r *reader) isSampleLine(i int) bool {
 		r.blocks[r.block].class |= labelClass(r.lines[i].text)
 	}
 	return true
+}
+
+// headsRows tells whether a line of its own names a place where water is
+// drawn ("House well (drilled 1998)"): a blank line or nothing stands above it,
+// a row right below, and its last word outside brackets is such a place.
+func (r *reader) headsRows(i int) bool {
+	if i > 0 && !r.lines[i-1].blank || i+1 >= r.real || r.lines[i].cells > 1 {
+		return false
+	}
+	items := r.items[i]
+	last := -1
+	for k := range items {
+		if items[k].kind == itName {
+			return false
+		}
+		if items[k].depth == 0 && items[k].kind != itPunct {
+			last = k
+		}
+	}
+	if last < 0 || items[last].role != roleSample || items[last].kind != itWord {
+		return false
+	}
+	_, ok := r.rowName(i + 1)
+	return ok && r.values(i+1) > 0
 }
 
 func (r *reader) sampleKeySeen(i int) bool {

@@ -36,10 +36,12 @@ type reader struct {
 	pending   int // rows whose result is still to come
 	emptyRows int
 	prose     []int // lines of running text
+	beside    bool  // the running text stands beside a table
 	warnings  []analysis.Warning
 	legend    map[string]class // meanings of flags
 	footUnits map[string]stated
-	notes     *table // below which notes have begun
+	notes     *table                   // below which notes have begun
+	footBases map[string]analyte.Basis // likewise
 	text      texture
 }
 
@@ -250,7 +252,7 @@ func (r *reader) step(i int) int {
 	if n := r.stacked(i); n > 0 {
 		return n - 1
 	}
-	if !r.qc && !r.limits {
+	if !r.qc && !r.limits && !r.rowOfCells(i) {
 		if n := r.across(i); n > 0 {
 			return n - 1
 		}
@@ -285,6 +287,10 @@ func (r *reader) step(i int) int {
 	}
 	if r.isFlagLegend(i) {
 		r.explains(i)
+		return 0
+	}
+	if r.isThreshold(i) {
+		r.ignore(i, "what a figure would mean")
 		return 0
 	}
 	if r.lineClass(i)&clsCorrect != 0 && r.lines[i].cells == 1 && r.values(i) >= 2 {
@@ -362,6 +368,51 @@ func (r *reader) sentence(i int) bool {
 		}
 	}
 	return words > marks || joints >= 3
+}
+
+// rowOfCells tells whether a line with as many counted cells as the rows of the
+// table that stands has a name and behind it a number and a unit in cells of
+// their own: it is no heading.
+func (r *reader) rowOfCells(i int) bool {
+	if r.table == nil || !r.table.index || !r.lines[i].index || !r.table.has(roleResult) || !r.table.has(roleUnit) {
+		return false
+	}
+	items := r.items[i]
+	nm, ok := r.rowName(i)
+	if !ok || nm.id == "" {
+		return false
+	}
+	number, measured := false, false
+	for k := nm.next; k < len(items); k++ {
+		it := &items[k]
+		number = number || it.kind == itValue && it.val.number() && it.cell > nm.cell
+		measured = measured || it.kind == itUnit && number
+	}
+	return measured
+}
+
+// isThreshold tells whether a line of advice says what a figure above a bound
+// means ("hardness over 120 mg/L scales heaters").
+func (r *reader) isThreshold(i int) bool {
+	if !r.looksProse(i) || len(r.found) == 0 || measuredHere(r.items[i]) {
+		return false
+	}
+	above, words := 0, 0
+	for k := range r.items[i] {
+		it := &r.items[i][k]
+		if it.kind == itWord && it.class == 0 && it.role == roleNone && !smallWord(it.fold) {
+			words++
+		}
+		if it.kind != itValue || !it.val.number() {
+			continue
+		}
+		if it.val.op == '>' && it.class&clsMore != 0 {
+			above++
+		} else if !it.val.counts {
+			return false
+		}
+	}
+	return above > 0 && words >= 4
 }
 
 // values counts the numbers of a line.

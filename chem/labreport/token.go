@@ -485,6 +485,12 @@ func (x *lexer) number() {
 		x.punct()
 		return
 	}
+	if strings.HasPrefix(s[x.i:], "1/m") { // the absorption of a colour
+		if u, n := scanUnit(s[x.i:]); n > 0 {
+			x.add(tokUnit, x.i+n).unit = u
+			return
+		}
+	}
 	end := x.i + n
 	if x.method > 0 {
 		j := end
@@ -546,8 +552,8 @@ func (x *lexer) number() {
 			return
 		}
 	}
-	if m := splitDecimal(s, end, num.text); m > 0 {
-		num.text += s[end+m-1 : end+m]
+	if m := splitDecimal(s, end, num.text, len(x.toks) > 0); m > 0 {
+		num.text += strings.Trim(s[end:end+m], " ")
 		j := end + m
 		for j < len(s) && isDigit(s[j]) {
 			num.text += s[j : j+1]

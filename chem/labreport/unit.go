@@ -53,6 +53,11 @@ func longestUnit(s string) (stated, int) {
 	if s == "" {
 		return stated{}, 0
 	}
+	if rest, ok := strings.CutPrefix(s, "\u039c"); ok { // what capitals make of a micro sign; it looks like M
+		u, n := longestUnit("\u00b5" + rest)
+		u.ocr = true
+		return u, n
+	}
 	u, damaged, n := unit.Longest(s)
 	best := stated{unit: u, ocr: damaged}
 	if n > 0 {
