@@ -91,7 +91,7 @@ func window(rows []row, a, b int) string {
 // amongNumbers tells whether a number of the text reads as v in one of the
 // styles of numbers.
 func amongNumbers(text string, v float64) bool {
-	l := lex(row{text: " " + text})
+	l := lex(row{text: "= " + text}) // a name stands before it in the report
 	for _, tok := range l.toks {
 		if tok.kind != tokNumber {
 			continue
