@@ -2,6 +2,7 @@ package labreport
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -160,5 +161,29 @@ func TestSampleChosen(t *testing.T) {
 	}
 	if _, err := Apply(two, Edits{Drop: []string{"ph"}}); err == nil || !strings.Contains(err.Error(), "--sample") {
 		t.Errorf("a correction without a sample: %v", err)
+	}
+}
+
+// A table of many samples is told no doubts sample by sample; the sample that
+// is chosen from it is told its own.
+func TestChosenFromManyIsDoubted(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Well,Calcium (mg/L),Magnesium (mg/L),Sodium (mg/L),Potassium (mg/L),Bicarbonate (mg/L),Chloride (mg/L),Sulfate (mg/L)\n")
+	for i := range fewSamples + 5 {
+		fmt.Fprintf(&b, "W-%d,80,20,400,2,150,10,10\n", i+1) // far more cations than anions
+	}
+	r, err := Read([]byte(b.String()), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	doubted := func(ws []analysis.Warning) bool {
+		return slices.ContainsFunc(ws, func(w analysis.Warning) bool { return w.Code == "charge_imbalance" })
+	}
+	chosen, err := Apply(r.Document, Edits{Sample: "W-3"})
+	if err != nil || len(chosen.Samples) != 1 {
+		t.Fatalf("%d samples, %v", len(chosen.Samples), err)
+	}
+	if doubted(r.Document.Warnings) || !doubted(chosen.Warnings) {
+		t.Errorf("of all: %v; of the chosen one: %v", r.Document.Warnings, chosen.Warnings)
 	}
 }
