@@ -400,8 +400,12 @@ func (r *reader) isThreshold(i int) bool {
 	above, words := 0, 0
 	for k := range r.items[i] {
 		it := &r.items[i][k]
-		if it.kind == itWord && it.class == 0 && it.role == roleNone && !smallWord(it.fold) {
-			words++
+		switch it.fold {
+		case "is", "was", "are", "were", "i", "we":
+			return false // it tells what somebody has found
+		}
+		if it.kind == itWord && !smallWord(it.fold) {
+			words += it.t1 - it.t0
 		}
 		if it.kind != itValue || !it.val.number() {
 			continue
