@@ -104,7 +104,7 @@ func central(draws []water.Water) int {
 	order := make([]int, n)
 	for _, a := range aspects {
 		for i := range draws {
-			value[i], order[i] = a.of(&draws[i]), i
+			value[i], order[i] = coarse(a.of(&draws[i])), i
 		}
 		slices.SortFunc(order, func(i, j int) int { return cmp.Or(cmp.Compare(value[i], value[j]), cmp.Compare(i, j)) })
 		for low := 0; low < n; { // draws of equal value share their middle rank
@@ -128,6 +128,10 @@ func central(draws []water.Water) int {
 	return best
 }
 
+// coarse returns x to single precision: the last bits of a number differ
+// between processors, and must not decide which draw is chosen.
+func coarse(x float64) float64 { return float64(float32(x)) }
+
 // strata returns n draws spread evenly over the untreated lives, the central
 // one in the place of the one nearest to it.
 func (b *bench) strata(n int) []int {
@@ -142,7 +146,7 @@ func (b *bench) strata(n int) []int {
 	lives := make([]float64, len(b.raw))
 	for i := range order {
 		l := b.life(i, &b.raw[i])
-		order[i], lives[i] = i, float64(l.Residue)
+		order[i], lives[i] = i, coarse(float64(l.Residue))
 	}
 	slices.SortFunc(order, func(i, j int) int { return cmp.Or(cmp.Compare(lives[i], lives[j]), cmp.Compare(i, j)) })
 	picked := make([]int, n)

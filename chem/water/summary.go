@@ -53,11 +53,15 @@ func summarise(draws []Water) *Composition {
 	return c
 }
 
-// central returns the draw whose anion load is nearest to the median.
+// central returns the draw whose anion load is nearest to the median, the first
+// of those that are equally near to single precision: the last bits of a number
+// differ between processors, and the median of an even number of draws lies
+// just between two of them.
 func central(draws []Water, median float64) Water {
-	best, distance := 0, math.Inf(1)
+	best, distance := 0, float32(math.Inf(1))
 	for i := range draws {
-		if d := math.Abs(float64(draws[i].Load().Anion) - median); d < distance {
+		// The digits that differ are those of the load, not of the difference.
+		if d := float32(1 + math.Abs(float64(draws[i].Load().Anion)-median)); d < distance {
 			best, distance = i, d
 		}
 	}

@@ -167,7 +167,7 @@ func TestFaults(t *testing.T) {
 		{"both", `{"id":"a","text":"","analysis":{}}`, `"a"`, "bad_line", "both"},
 		{"id of another kind", `{"id":{},"text":""}`, "null", "bad_line", "another kind"},
 		{"not UTF-8", "{\"id\":\"a\",\"text\":\"\xff\"}", "null", "bad_line", "UTF-8"},
-		{"too long", long, "null", "bad_line", "4194304 bytes"},
+		{"too long", long, "null", "bad_line", fmt.Sprint(MaxLine, " bytes")},
 		{"empty report", `{"id":"e","text":""}`, `"e"`, "no_results", ""},
 		{"no water analysis", `{"id":"e","text":"Dear Sir,\nthe meeting is on Monday."}`, `"e"`, "no_results", "no result"},
 		{"two wells", `{"id":"two","text":"Well,Calcium (mg/L),Magnesium (mg/L),Alkalinity (mg/L as CaCO3)\nA,80,20,200\nB,40,10,100"}`, `"two"`, "several_samples", "2 samples"},
