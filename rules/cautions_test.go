@@ -159,3 +159,84 @@ func TestNeverMissing(t *testing.T) {
 		}
 	}
 }
+
+// healthResults are results just above the limit of the caution in its row,
+// and how soon harm comes: within days is a stop whatever the water is used
+// for; over years (or passing, or only a sign of danger) is care, and a stop
+// where the water is drunk.
+var healthResults = []struct {
+	quantity, result, rule string
+	days                   bool
+	says                   string // what the caution says of it
+}{
+	{"e_coli", "1 CFU/100mL", "health-e-coli", true, "within days"},
+	{"nitrate", "10.1 mg/L as N", "health-nitrate", true, "within days"},
+	{"nitrate_nitrite", "10.1 mg/L as N", "health-nitrate", true, "within days"},
+	{"nitrite", "1.01 mg/L as N", "health-nitrite", true, "within days"},
+	{"total_coliform", "1 CFU/100mL", "health-coliform", false, "seldom make ill"},
+	{"arsenic", "10.1 ug/L", "health-arsenic", false, "over years"},
+	{"lead", "10.1 ug/L", "health-lead", false, "years"},
+	{"copper", "1.31 mg/L", "health-copper", false, "which passes"},
+	{"uranium", "30.1 ug/L", "health-uranium", false, "over years"},
+	{"radium", "5.1 pCi/L", "health-radium", false, "over years"},
+	{"gross_alpha", "15.1 pCi/L", "health-radium", false, "over years"},
+	{"fluoride", "4.01 mg/L", "health-fluoride", false, "over years"},
+	{"manganese", "0.31 mg/L", "health-manganese", false, "years"},
+	{"pfoa", "4.1 ng/L", "health-pfas", false, "over years"},
+	{"pfos", "4.1 ng/L", "health-pfas", false, "over years"},
+	{"barium", "2.01 mg/L", "health-metals", false, "over years"},
+	{"selenium", "0.051 mg/L", "health-metals", false, "over years"},
+	{"cadmium", "5.1 ug/L", "health-metals", false, "over years"},
+	{"chromium", "0.11 mg/L", "health-metals", false, "over years"},
+	{"mercury", "2.1 ug/L", "health-metals", false, "over years"},
+	{"antimony", "6.1 ug/L", "health-metals", false, "over years"},
+	{"beryllium", "4.1 ug/L", "health-metals", false, "over years"},
+	{"thallium", "2.1 ug/L", "health-metals", false, "over years"},
+}
+
+// No other caution of the health pack than these is about drinking.
+var notAboutDrinking = []string{"health-radon", "health-chlorine-high", "health-gathers", "health-media-waste"}
+
+func TestStopHarmsInDaysCareInYears(t *testing.T) {
+	set := ours(t)
+	covered := map[string]bool{"drinking_use": true}
+	for _, c := range healthResults {
+		covered[c.quantity] = true
+		for _, drunk := range []bool{false, true} {
+			f := baseAt(t, AtReport)
+			f.set(t, c.quantity, c.result)
+			f.Flag(qDrinkingUse, drunk)
+			stopped, named := false, false
+			for _, x := range set.Judge(AtReport, f) {
+				stopped = stopped || x.Rule.Strength == StrengthStop
+				if x.Rule.ID != c.rule {
+					continue
+				}
+				named = true
+				want := StrengthCare
+				if c.days {
+					want = StrengthStop
+				}
+				if x.Rule.Strength != want {
+					t.Errorf("%s of %s: %s is a %s, expected %s", c.quantity, c.result, c.rule, x.Rule.Strength, want)
+				}
+				if !strings.Contains(x.Rule.Because, c.says) {
+					t.Errorf("%s does not say %q: %s", c.rule, c.says, x.Rule.Because)
+				}
+			}
+			if !named || stopped != (c.days || drunk) {
+				t.Errorf("%s of %s, drunk %v: %s speaks %v, stop %v", c.quantity, c.result, drunk, c.rule, named, stopped)
+			}
+		}
+	}
+	for _, r := range set.Rules() {
+		if r.Strength != StrengthStop && r.Strength != StrengthCare || !strings.HasPrefix(r.ID, "health-") || slices.Contains(notAboutDrinking, r.ID) {
+			continue
+		}
+		r.node.leaves(func(n *node) {
+			if q := n.leaf.Quantity; !covered[q] {
+				t.Errorf("%s judges %s, which the table of this test lacks", r.ID, q)
+			}
+		})
+	}
+}

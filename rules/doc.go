@@ -60,9 +60,12 @@
 //     5 g of iron per litre of resin, and so are particles that plug.
 //   - Chloramine has no printed limit for resin: 0.5 mg/L is a must and
 //     0.1 mg/L a should, both common practice.
-//   - What can hurt within days (E. coli, nitrate, nitrite, gas in a closed
-//     room, acid with bleach, regenerating at home) is a stop; what harms over
-//     years is care, and a stop where the water is drunk.
+//   - What can do lasting harm within days (E. coli, nitrate, nitrite, gas in a
+//     closed room, acid with bleach, regenerating at home) is a stop, whatever
+//     the water is used for: one bottle for an infant is enough. What harms over
+//     years (arsenic, lead, uranium, fluoride and the like), what passes (copper
+//     in the stomach) and what only points to a danger (coliform without
+//     E. coli) is care, and a stop where the water is drunk.
 //
 // # The search
 //
