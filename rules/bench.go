@@ -371,13 +371,47 @@ func (b *bench) sizeAt(pressure []unit.Kilopascals, t train, legs []*leg, z []pr
 	}
 }
 
-// pressureLeft returns the pressure behind a train, ahead of the vessel.
-func (b *bench) pressureLeft(sizes []process.Size) unit.Kilopascals {
+// nozzle returns the pressure left at the nozzle, behind a train and the
+// vessels, at a share of the peak flow. What a stage takes is in proportion to
+// the flow, filters clean. A negative pressure says that the flow never comes.
+func (b *bench) nozzle(sizes []process.Size, share float64) unit.Kilopascals {
 	p := b.rig.Site.Pressure
 	for i := range sizes {
-		p = behind(p, b.rig.Site.Pressure, &sizes[i])
+		if p -= sizes[i].Drop * unit.Kilopascals(share); sizes[i].Repumped {
+			p = b.rig.Site.Pressure
+		}
 	}
-	return p
+	var lost unit.Kilopascals
+	for k := range b.beds {
+		s := b.service(k, &b.raw[b.central])
+		s.Flow *= unit.LitresPerMinute(share)
+		drop := b.beds[k][b.central].PressureDrop(s)
+		if b.rig.Line == LineParallel {
+			lost = max(lost, drop)
+		} else {
+			lost += drop
+		}
+	}
+	return p - lost
+}
+
+// delivers returns the largest flow, up to the peak flow, that leaves at the
+// nozzle what rule bed-pressure asks for, or half of what the supply has where
+// that is less.
+func (b *bench) delivers(sizes []process.Size) unit.LitresPerMinute {
+	enough := min(unit.PSI(20), b.rig.Site.Pressure/2)
+	low, high := 0.0, 1.0
+	if b.nozzle(sizes, high) >= enough {
+		return b.rig.Use.PeakFlow
+	}
+	for range 40 {
+		if mid := (low + high) / 2; b.nozzle(sizes, mid) >= enough {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return b.rig.Use.PeakFlow * unit.LitresPerMinute(low)
 }
 
 // bound keeps a life finite for documents: beyond this a bed outlives its

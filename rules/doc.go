@@ -60,6 +60,9 @@
 //     5 g of iron per litre of resin, and so are particles that plug.
 //   - Chloramine has no printed limit for resin: 0.5 mg/L is a must and
 //     0.1 mg/L a should, both common practice.
+//   - A rig whose stages and vessels take all the pressure of the supply at its
+//     peak flow breaks a must, and the plan names the flow that would leave 20
+//     psi at the nozzle; less than 20 psi is a should.
 //   - What can do lasting harm within days (E. coli, nitrate, nitrite, gas in a
 //     closed room, acid with bleach, regenerating at home) is a stop, whatever
 //     the water is used for: one bottle for an infant is enough. What harms over

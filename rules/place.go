@@ -73,7 +73,7 @@ func (b *bench) spotAt(t train, sizes []process.Size, i int) *spot {
 	v.Upstream(ks[:i])
 	v.Downstream(ks[min(i+1, len(ks)):])
 	if i == len(t) {
-		v.Know(qPressureLeft, float64(b.pressureLeft(sizes)-b.beds[0][b.central].PressureDrop(b.service(0, &b.raw[b.central]))))
+		v.Know(qPressureLeft, float64(b.nozzle(sizes, 1)))
 		v.Flag(qPumped, anyRepumped(sizes))
 		return s
 	}

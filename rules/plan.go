@@ -189,10 +189,11 @@ type Demand struct {
 	RinsesPerWeek float64 `json:"rinses_per_week"`
 	WeeksPerYear  float64 `json:"weeks_per_year"`
 	RinsesPerYear float64 `json:"rinses_per_year"`
-	YearL         float64 `json:"year_l"`       // through the vessel, first year
-	PlainL        float64 `json:"plain_year_l"` // plain filtered water drawn beside it, first year
-	HorizonL      float64 `json:"horizon_l"`    // through the vessel, growth included
-	Text          string  `json:"text"`         // "26 weeks x 3 rinses x 8 gal = 624 gal a season"
+	PeakLpm       float64 `json:"peak_flow_l_per_min"` // through the vessel
+	YearL         float64 `json:"year_l"`              // through the vessel, first year
+	PlainL        float64 `json:"plain_year_l"`        // plain filtered water drawn beside it, first year
+	HorizonL      float64 `json:"horizon_l"`           // through the vessel, growth included
+	Text          string  `json:"text"`                // "26 weeks x 3 rinses x 8 gal = 624 gal a season"
 }
 
 // VesselNote is the vessel as the plan took it.
@@ -206,6 +207,8 @@ type VesselNote struct {
 	KineticAnion  Band    `json:"kinetic_anion"`
 	BedVolumesPH  float64 `json:"service_bed_volumes_per_h"`
 	KgrPerFt3     Band    `json:"kilograins_per_ft3"` // of total cations as CaCO3, for comparison with trade ratings only
+	PressureLeft  float64 `json:"pressure_left_kpa"`  // at the nozzle at the peak flow, stages of the plan (of the nearest train, if none is admissible) clean; not above 0 if the flow never comes
+	DeliversLpm   float64 `json:"delivers_l_per_min"` // largest flow up to the peak flow that leaves 20 psi at the nozzle, or half of the supply's pressure if less
 }
 
 // LifePair is the life of one fill, before and after.

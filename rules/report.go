@@ -27,10 +27,11 @@ func (s *search) plan() (*Plan, error) {
 	}
 	p := &Plan{Version: PlanVersion, Sample: s.in.Water.Label, Stages: []StagePlan{}, Cautions: []Caution{}, Asks: []Ask{}}
 	chosen := s.best(aims[0])
+	ahead := chosen // what stands ahead of the vessel, or would if no limit barred it
 	switch {
 	case chosen == nil:
 		p.Status = StatusNone
-		if p.Blocked, err = s.blocked(); err != nil {
+		if p.Blocked, ahead, err = s.blocked(); err != nil {
 			return nil, err
 		}
 		chosen = none
@@ -54,7 +55,7 @@ func (s *search) plan() (*Plan, error) {
 	p.Load = LoadPair{w.load(none), w.load(chosen)}
 	p.Feeds = FeedPair{w.b.raw[w.b.central], w.b.feed(chosen.legs, len(chosen.legs))[w.b.central]}
 	p.Demand = s.in.Rig.demand()
-	p.Vessel = w.vessel()
+	p.Vessel = w.vessel(ahead.sizes)
 	p.Life = LifePair{w.life(none), w.life(chosen), w.lifeRatio(chosen, none)}
 	p.Cost = w.costPair()
 	if s.o.Cells {
@@ -190,14 +191,15 @@ func threeFigures(x float64) string {
 func (r *Rig) demand() Demand {
 	u := &r.Use
 	return Demand{
-		RinseL: float64(u.Rinse), RinsesPerWeek: u.RinsesPerWeek, WeeksPerYear: u.Weeks(), RinsesPerYear: u.Rinses(),
+		RinseL: float64(u.Rinse), RinsesPerWeek: u.RinsesPerWeek, WeeksPerYear: u.Weeks(), RinsesPerYear: u.Rinses(), PeakLpm: float64(u.PeakFlow),
 		YearL: float64(u.YearVolume()), PlainL: float64(u.PlainVolume()), HorizonL: float64(u.YearVolume()) * u.horizon(),
 		Text: fmt.Sprintf("%s weeks x %s x %s gal = %s gal (%s L) a season",
 			fourFigures(u.Weeks()), rinses(u.RinsesPerWeek), fourFigures(u.Rinse.Gallons()), fourFigures(u.YearVolume().Gallons()), fourFigures(float64(u.YearVolume()))),
 	}
 }
 
-func (w *writer) vessel() VesselNote {
+// vessel describes the vessel behind stages of these sizes.
+func (w *writer) vessel(sizes []process.Size) VesselNote {
 	v := &w.in.Rig.Vessels[0]
 	one := w.b.beds[0][w.b.central]
 	lives := w.none.lives
@@ -214,6 +216,7 @@ func (w *writer) vessel() VesselNote {
 			return meq * analyte.CaCO3Equivalent / grain / 1000 / v.Vessel.Resin.CubicFeet()
 		}),
 	}
+	note.PressureLeft, note.DeliversLpm = float64(w.b.nozzle(sizes, 1)), float64(w.b.delivers(sizes))
 	note.Text = fmt.Sprintf("%s of %.3g ft3 (%.3g L) of %s mixed-bed resin, %.0f:%.0f cation to anion, bed %.3g x %.3g in",
 		v.Kind, v.Vessel.Resin.CubicFeet(), float64(v.Vessel.Resin), v.Condition.Name, 100*v.Vessel.CationShare, 100*(1-v.Vessel.CationShare),
 		v.Vessel.Diameter.Inches(), v.Vessel.Depth.Inches())
@@ -597,8 +600,9 @@ func names(ids []analyte.ID) string {
 	return strings.Join(all, ", ")
 }
 
-// blocked reports, when no train is admissible, what blocks the nearest ones.
-func (s *search) blocked() ([]Block, error) {
+// blocked reports, when no train is admissible, what blocks the nearest ones,
+// and the nearest of all.
+func (s *search) blocked() (out []Block, nearest *ridden, err error) {
 	type near struct {
 		sc    *score
 		broke int
@@ -610,15 +614,18 @@ func (s *search) blocked() ([]Block, error) {
 	slices.SortStableFunc(all, func(a, b near) int {
 		return cmp.Or(cmp.Compare(a.broke, b.broke), cmp.Compare(a.sc.cost, b.sc.cost), cmp.Compare(a.sc.order, b.sc.order))
 	})
-	var out []Block
-	const nearest = 3
-	for _, n := range all[:min(nearest, len(all))] {
+	const most = 3
+	nearest = s.rides[train(nil).key()]
+	for i, n := range all[:min(most, len(all))] {
 		r, err := s.ride(n.sc.t)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
+		}
+		if i == 0 {
+			nearest = r
 		}
 		w := &writer{search: s, b: s.full, facts: FactsOf(s.in.Sample, s.full.raw)}
 		out = append(out, w.blocks(r)...)
 	}
-	return out, nil
+	return out, nearest, nil
 }

@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"forebed/chem/bed"
+	"forebed/chem/unit"
 	"forebed/chem/water"
 	"forebed/rules"
 )
@@ -14,13 +15,14 @@ type Run struct {
 	Water   string // name of the water: "untreated water", "behind the plan"
 	Vessel  *bed.Vessel
 	Service bed.Service
+	Supply  unit.Kilopascals // pressure ahead of the rig
 	Ends    *bed.Ends
 	Through *bed.Breakthrough
 }
 
 // RunBed follows a fill of the first vessel of a rig on a water.
 func RunBed(name string, rig *rules.Rig, feed *water.Water) (*Run, error) {
-	r := &Run{Water: name, Vessel: &rig.Vessels[0].Vessel, Ends: &rig.Ends, Service: bed.Service{Flow: rig.Use.PeakFlow, Temperature: feed.Temperature}}
+	r := &Run{Water: name, Vessel: &rig.Vessels[0].Vessel, Ends: &rig.Ends, Supply: rig.Site.Pressure, Service: bed.Service{Flow: rig.Use.PeakFlow, Temperature: feed.Temperature}}
 	var err error
 	r.Through, err = bed.Run(r.Vessel, r.Service, r.Ends, feed, bed.Options{})
 	return r, err

@@ -27,6 +27,9 @@ func Bed(r *engine.Run, u Units) []Block {
 	d.para(fmt.Sprintf("Share of the capacity used: cation half %s, anion half %s. Film kinetics alone allow %s and %s. Service flow %s bed volumes an hour; pressure drop %s clean.",
 		Figures(b.Usable.Cation, 2), Figures(b.Usable.Anion, 2), Figures(b.Closed.Kinetic.Cation, 2), Figures(b.Closed.Kinetic.Anion, 2),
 		Figures(60*float64(r.Service.Flow)/float64(r.Vessel.Resin), 2), u.Pressure(float64(r.Vessel.PressureDrop(r.Service)))))
+	if drop := r.Vessel.PressureDrop(r.Service); drop >= r.Supply {
+		d.toned(Care, fmt.Sprintf("This flow never comes: the bed alone would take %s, and the supply has %s. A plan names the flow that the rig can give.", u.Pressure(float64(drop)), u.Pressure(float64(r.Supply))))
+	}
 	for _, n := range b.Notes {
 		d.item(n.Text)
 	}
@@ -60,6 +63,9 @@ func bedEnds(d *draft, r *engine.Run, u Units) {
 			life, pen = u.Volume(float64(e.Life)), Figures(e.Meter, 2)
 			if e.Returns() {
 				last = fmt.Sprintf("comes back after %s to waste", u.Volume(float64(e.Waste())))
+				if final := float64(e.Final); !math.IsInf(final, 1) {
+					last += ", then lasts to " + u.Volume(final)
+				}
 			}
 		}
 		rows = append(rows, []string{endName(e, r.Ends), life, pen, last})

@@ -135,6 +135,9 @@ func (t *planDraft) money(b rules.Band) string {
 func (t *planDraft) summary() {
 	p := t.Plan
 	t.heading("In short")
+	if s := t.noFlow(); s != "" {
+		t.fact("No water", s)
+	}
 	t.fact("Your water", summary(t.Water))
 	t.fact("Your use", p.Demand.Text)
 	t.fact("Your vessel", p.Vessel.Text)
@@ -170,6 +173,16 @@ func (t *planDraft) summary() {
 			t.fact("Conditional", fmt.Sprintf("%s This is so in %s of the waters that fit your report; %s would settle it.", sentence(c.Sentence), Percent(c.Share), c.Settles))
 		}
 	}
+}
+
+// noFlow says that a rig cannot deliver its peak flow, and what it can.
+func (t *planDraft) noFlow() string {
+	v := t.Plan.Vessel
+	if v.PressureLeft > 0 {
+		return ""
+	}
+	return fmt.Sprintf("This rig cannot deliver %s: the vessel and what stands before it take more pressure than the supply has. It would work at about %s. State that as the peak flow, choose a wider vessel, or have a booster pump fitted.",
+		t.u.Flow(t.Plan.Demand.PeakLpm), t.u.Flow(v.DeliversLpm))
 }
 
 // train names the stages in flow order.
@@ -254,6 +267,11 @@ func (t *planDraft) untreated() {
 	t.para(l.Text)
 	t.para(fmt.Sprintf("Usable share of the capacity: cation half %s, anion half %s (film kinetics, conversion as filled, distribution of flow). In the trade's terms a fill takes out %s kilograins of total cations per ft3; ratings say 7 to 14.",
 		figures(p.Vessel.UsableCation, 2), figures(p.Vessel.UsableAnion, 2), figures(p.Vessel.KgrPerFt3, 2)))
+	if s := t.noFlow(); s != "" {
+		t.toned(Care, s+" The lives above are for the flow that you asked for.")
+	} else {
+		t.para(fmt.Sprintf("At %s about %s are left at the nozzle, filters and bed clean.", t.u.Flow(p.Demand.PeakLpm), t.u.Pressure(p.Vessel.PressureLeft)))
+	}
 }
 
 func (t *planDraft) lifeTable(l rules.LifeNote) {
@@ -380,7 +398,7 @@ func (t *planDraft) blocked() {
 		if len(names) > 0 {
 			near = strings.Join(names, " -> ")
 		}
-		t.item(fmt.Sprintf("%s: %s at %s (%s of the waters that fit your report). %s", near, sentence(b.Sentence), plain(b.At), Percent(b.Share), b.Working))
+		t.item(fmt.Sprintf("%s, at the %s (in %s of the waters that fit your report): %s Here: %s", near, plain(b.At), Percent(b.Share), sentence(b.Sentence), sentence(b.Working)))
 		t.sub("What would unblock it: " + b.Unblock)
 		t.sub("[" + b.Rule + "; " + b.Source + "]")
 	}
