@@ -22,6 +22,7 @@ type bench struct {
 	central int            // the draw whose values are shown in the middle
 	brief   bool           // trains are only tried, not printed
 	beds    [][]bed.Vessel // [vessel][draw]
+	serving [][]bed.Bed    // the beds at the flow and temperature of each draw, see serve
 	purse   *purse
 	pumping []float64 // kWh per litre lifted by the well pump, a draw
 	site    *Values   // what is the same at every place
@@ -43,6 +44,7 @@ func newBench(in *Input, raw []water.Water, seed uint64) *bench {
 		drawn[b.central] = v.Condition.Typical(v.Vessel)
 		b.beds = append(b.beds, drawn)
 	}
+	b.serve()
 	b.purse = newPurse(&in.Rig.Prices, n, b.central, seed)
 	b.pumping = priceRange{Interval: pumping}.draw("pumping", n, seed)
 	b.pumping[b.central] = priceRange{Interval: pumping}.median()
@@ -55,15 +57,28 @@ func newBench(in *Input, raw []water.Water, seed uint64) *bench {
 	return b
 }
 
+// serve puts the beds in service. No stage changes the temperature of a water,
+// so what depends on it and on the flow holds for all trains.
+func (b *bench) serve() {
+	b.serving = make([][]bed.Bed, len(b.beds))
+	for k := range b.beds {
+		b.serving[k] = make([]bed.Bed, len(b.raw))
+		for i := range b.raw {
+			b.serving[k][i] = b.beds[k][i].Serving(b.service(k, &b.raw[i]))
+		}
+	}
+}
+
 // pick returns the bench with some of its draws, the central one among them.
 func (b *bench) pick(draws []int) *bench {
 	c := *b
 	c.brief = true
 	c.raw = gather(b.raw, draws)
 	c.pumping = gather(b.pumping, draws)
-	c.beds = nil
-	for _, drawn := range b.beds {
-		c.beds = append(c.beds, gather(drawn, draws))
+	c.beds, c.serving = nil, nil
+	for k := range b.beds {
+		c.beds = append(c.beds, gather(b.beds[k], draws))
+		c.serving = append(c.serving, gather(b.serving[k], draws))
 	}
 	p := *b.purse
 	p.at = nil
@@ -198,7 +213,7 @@ func (r *Rig) leadLag() bool {
 // vessels in series are swapped one by one: the lead is used to its last
 // equivalent, since the lag holds what it lets through.
 func (b *bench) life(i int, w *water.Water) bed.Life {
-	l := bed.Closed(&b.beds[0][i], b.service(0, w), &b.rig.Ends, w)
+	l := b.serving[0][i].Life(&b.rig.Ends, w)
 	if len(b.beds) == 1 {
 		return l
 	}
@@ -208,12 +223,12 @@ func (b *bench) life(i int, w *water.Water) bed.Life {
 	case b.rig.Line == LineParallel:
 		l = l.Scaled(1 / b.share(0))
 		for k := 1; k < len(b.beds); k++ {
-			m := bed.Closed(&b.beds[k][i], b.service(k, w), &b.rig.Ends, w)
+			m := b.serving[k][i].Life(&b.rig.Ends, w)
 			l = l.Sooner(m.Scaled(1 / b.share(k)))
 		}
 	default:
 		for k := 1; k < len(b.beds); k++ {
-			l = l.Then(bed.Closed(&b.beds[k][i], b.service(k, w), &b.rig.Ends, w))
+			l = l.Then(b.serving[k][i].Life(&b.rig.Ends, w))
 		}
 	}
 	return l

@@ -58,6 +58,7 @@ func (x *contender) influences() []Influence {
 			rig := *x.rig
 			b.rig = &rig
 			t.set(b, high)
+			b.serve()
 			c, err := b.smoothCost(x.r.t)
 			ok = ok && err == nil
 			cost[k] = c

@@ -13,13 +13,37 @@ import (
 // compared with the cell model in closed_test.go. The vessel, service and
 // limits must pass their Check.
 func Closed(v *Vessel, s Service, e *Ends, w *water.Water) Life {
-	f := newFronts(v, s, w)
+	b := v.Serving(s)
+	return b.Life(e, w)
+}
+
+// Bed is a vessel in service: what the closed form wants to know of it at one
+// flow and temperature, worked out once for many waters.
+type Bed struct {
+	nf       Halves
+	reached  Halves  // share of each half that is there to be used: conversion x distribution
+	qc, qa   float64 // what the halves take up, meq
+	capacity float64 // of the anion resin, eq/L
+	acids    water.Acids
+}
+
+// Serving returns the vessel in service.
+func (v *Vessel) Serving(s Service) Bed {
+	filled := v.filled()
+	return Bed{
+		nf:      v.TransferUnits(s),
+		reached: Halves{Cation: v.Conversion.Cation * v.Distribution, Anion: v.Conversion.Anion * v.Distribution},
+		qc:      1000 * filled.Cation, qa: 1000 * filled.Anion,
+		capacity: float64(v.AnionCapacity), acids: water.AcidsAt(s.Temperature),
+	}
+}
+
+// Life is Closed for a water at the temperature of the service.
+func (b *Bed) Life(e *Ends, w *water.Water) Life {
+	f := newFronts(b, w)
 	var l Life
 	l.Kinetic = Halves{Cation: breakthrough(f.nf.Cation, capacityShare), Anion: breakthrough(f.nf.Anion, capacityShare)}
-	l.Usable = Halves{
-		Cation: l.Kinetic.Cation * v.Conversion.Cation * v.Distribution,
-		Anion:  l.Kinetic.Anion * v.Conversion.Anion * v.Distribution,
-	}
+	l.Usable = Halves{Cation: l.Kinetic.Cation * b.reached.Cation, Anion: l.Kinetic.Anion * b.reached.Anion}
 	l.Cation = unit.Litres(f.cations(capacityShare * f.cation))
 	l.Anion = unit.Litres(volume(f.qa, f.anion) * l.Kinetic.Anion)
 	l.Carbonic = unit.Litres(f.carbonic(capacityShare))
@@ -39,8 +63,7 @@ func Closed(v *Vessel, s Service, e *Ends, w *water.Water) Life {
 // fronts holds the fronts that move through a bed, in litres of water and
 // meq/L of water (mmol/L of carbon and silica).
 type fronts struct {
-	nf     Halves
-	qc, qa float64 // what the halves take up, meq
+	*Bed
 
 	cation, anion float64 // load of either half
 	strong        float64 // Cl, SO4, NO3, F
@@ -57,22 +80,20 @@ type fronts struct {
 	whole float64 // volume at which the other anions come through, if their front were sharp
 	first float64 // volume at which silica comes through, if its front were sharp
 
-	acids     water.Acids
 	univalent float64 // sodium, potassium and ammonium
 }
 
-func newFronts(v *Vessel, s Service, w *water.Water) fronts {
-	load, filled := w.Load(), v.filled()
+func newFronts(b *Bed, w *water.Water) fronts {
+	load := w.Load()
 	f := fronts{
-		nf: v.TransferUnits(s), qc: 1000 * filled.Cation, qa: 1000 * filled.Anion,
+		Bed:    b,
 		cation: float64(load.Cation), anion: float64(load.Anion),
 		sulfate: 2 * float64(w.Ion[water.Sulfate]),
 		carbon:  float64(w.TotalCarbon() + w.Sulfide), si: float64(w.Silica),
-		acids:     water.AcidsAt(s.Temperature),
 		univalent: float64(w.Ion[water.Sodium] + w.Ion[water.Potassium] + w.Ion[water.Ammonium]),
 	}
 	f.strong = f.anion - f.carbon - f.si
-	f.carbonate(float64(v.AnionCapacity))
+	f.carbonate()
 	f.silicaZone()
 	return f
 }
@@ -85,12 +106,12 @@ func newFronts(v *Vessel, s Service, w *water.Water) fronts {
 // what the alkalinity leaves, and more of the resin turns to carbonate. The
 // strong anions stand nearest the inlet, the carbon between them and its
 // front, and the metals reach as far as their load allows.
-func (f *fronts) carbonate(capacity float64) {
+func (f *fronts) carbonate() {
 	f.sites = 1
 	if f.carbon > 0 {
 		all := f.carbon + f.strong // the strong anions push an equal load of carbon ahead of them
-		acid := f.sitesOfCarbon(all, capacity)
-		alkaline := f.sitesOfCarbon(f.gas(f.cation, all), capacity)
+		acid := f.sitesOfCarbon(all)
+		alkaline := f.sitesOfCarbon(f.gas(f.cation, all))
 		f.sites = acid
 		for range 2 {
 			whole := volume(f.qa, f.strong+f.sites*f.carbon)
@@ -107,8 +128,8 @@ func (f *fronts) carbonate(capacity float64) {
 // sitesOfCarbon returns the sites held by a mole of carbon on resin in
 // bicarbonate and carbonate form at so many mmol/L of CO2. With p the share of
 // bicarbonate, p + r p^2 = 1 and r = Kb K2/(Ka^2 K1 [CO2]).
-func (f *fronts) sitesOfCarbon(co2, capacity float64) float64 {
-	kb := 2 * capacity * carbonateAffinity
+func (f *fronts) sitesOfCarbon(co2 float64) float64 {
+	kb := 2 * f.capacity * carbonateAffinity
 	r := kb * f.acids.Carbonic2 / (bicarbonateAffinity * bicarbonateAffinity * f.acids.Carbonic1 * co2 / 1000)
 	p := 2 / (1 + math.Sqrt(1+4*r))
 	return 2 / (1 + p)

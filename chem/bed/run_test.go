@@ -226,7 +226,8 @@ func TestRefinement(t *testing.T) {
 			within(t, name+", "+string(id), float64(usual.End(id).Life/fine.End(id).Life), 1, 0.01)
 		}
 		within(t, name+", silica peak", usual.End(EndSilica).Bands[0].Peak/fine.End(EndSilica).Bands[0].Peak, 1, 0.06)
-		f := newFronts(&v, s, &w)
+		serving := v.Serving(s)
+		f := newFronts(&serving, &w)
 		within(t, name+", silica peak in closed form", f.peak/float64(w.Silica)/fine.End(EndSilica).Bands[0].Peak, 1, 0.1)
 	}
 }
@@ -261,7 +262,8 @@ func TestClosedAgainstCells(t *testing.T) {
 		compare("sodium", b.Closed.Cation, b.End(EndCation).Life)
 		compare("carbonate", b.Closed.Carbonic, unit.Litres(carbonEnd(t, &v, s, &w, capacityShare)))
 		compare("silica", b.Closed.Silica, b.End(EndSilica).Life)
-		f := newFronts(&v, s, &w)
+		serving := v.Serving(s)
+		f := newFronts(&serving, &w)
 		if f.sites < 1.05 && f.grip > 0.95 {
 			compare("anion capacity", b.Closed.Anion, b.End(EndAnion).Life)
 		}

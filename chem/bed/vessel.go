@@ -6,7 +6,6 @@ import (
 	"math"
 
 	"forebed/chem/unit"
-	"forebed/chem/water"
 )
 
 // Vessel is a mixed bed of strong-acid cation resin (hydrogen form) and
@@ -93,10 +92,6 @@ type Life struct {
 	Kinetic Halves   // the kinetic part of it
 	First   Endpoint // EndAnion or EndCation: which half runs out first
 }
-
-// LifeOf is the seam between the plan and the bed: the closed form, without
-// allocation. The cell model answers the same question in full (Run).
-type LifeOf func(v *Vessel, s Service, e *Ends, w *water.Water) Life
 
 // beadDiameter is the mean bead of common gel resin, 16 to 50 mesh.
 // Source: treatment ledger 2.4 (0.6 mm), common practice.

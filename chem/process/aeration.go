@@ -63,8 +63,11 @@ func airEquilibrium(t unit.Celsius) unit.MgPerL {
 }
 
 // unionised returns the share of sulfide that is H2S, which alone is a gas.
-func unionised(ph float64, t unit.Celsius) float64 {
-	return 1 / (1 + water.AcidsAt(t).Sulfide/math.Pow(10, -ph))
+func unionised(w *water.Water) float64 {
+	if w.Sulfide == 0 {
+		return 1
+	}
+	return 1 / (1 + w.Acids().Sulfide/math.Pow(10, -w.PH))
 }
 
 // IronOxidized returns the share of dissolved iron that air oxidizes in so
@@ -123,7 +126,7 @@ func (a *aeration) Apply(in *water.Water) (Outcome, error) {
 	}
 	strip := unit.MmolPerL(a.strip.Value)
 	gone := max(0, in.CO2-mmol(airEquilibrium(in.Temperature), molarCO2)) * strip
-	w.Sulfide -= w.Sulfide * strip * unit.MmolPerL(unionised(in.PH, in.Temperature))
+	w.Sulfide -= w.Sulfide * strip * unit.MmolPerL(unionised(in))
 	if err := o.settle(a, in.TotalCarbon()-gone); err != nil {
 		return o, err
 	}

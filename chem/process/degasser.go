@@ -45,7 +45,7 @@ func (g *degasser) Apply(in *water.Water) (Outcome, error) {
 	o := g.facts.enter(in)
 	o.Use.Energy = pumpEnergy(unit.PSI(repumpPressure.Value)) + blowerPower.Value/(1000*litresPerGallon)
 	w := &o.Out
-	w.Sulfide *= unit.MmolPerL(1 - degasSulfide.Value*unionised(in.PH, in.Temperature))
+	w.Sulfide *= unit.MmolPerL(1 - degasSulfide.Value*unionised(in))
 	w.Matter.Oxygen = max(w.Matter.Oxygen, OxygenSaturation(in.Temperature)*unit.MgPerL(degasOxygen.Value))
 	w.Matter.Unknown &^= water.UnknownOxygen
 	if w.Sulfide != in.Sulfide {

@@ -15,5 +15,12 @@ type Acids struct {
 // that close their own charge balance.
 func AcidsAt(t unit.Celsius) Acids {
 	eq := at(t)
+	return eq.acids()
+}
+
+// Acids returns AcidsAt the temperature of a water.
+func (w *Water) Acids() Acids { return w.equilibria().acids() }
+
+func (eq *equilibria) acids() Acids {
 	return Acids{Carbonic1: eq.k1, Carbonic2: eq.k2, Silicic: eq.silicic, Sulfide: eq.sulfide, Water: eq.kw}
 }

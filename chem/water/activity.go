@@ -51,6 +51,7 @@ func exp10(x float64) float64 { return math.Exp(math.Ln10 * x) }
 
 // equilibria holds the constants of one temperature, on activities, mol/L.
 type equilibria struct {
+	celsius unit.Celsius
 	k1, k2  float64 // carbonic acid
 	kw      float64 // water
 	silicic float64 // H4SiO4 = H3SiO4- + H+
@@ -85,9 +86,20 @@ func at(t unit.Celsius) equilibria {
 	k := t.Kelvin()
 	lg := math.Log10(k)
 	return equilibria{
-		k1: fitK1.at(k, lg), k2: fitK2.at(k, lg), kw: fitKw.at(k, lg),
+		celsius: t,
+		k1:      fitK1.at(k, lg), k2: fitK2.at(k, lg), kw: fitKw.at(k, lg),
 		silicic: fitSilicic.at(k, lg), sulfide: fitSulfide.at(k, lg), a: debyeHuckel(k),
 	}
+}
+
+// equilibria returns the constants of the water's temperature. A closed water
+// holds them, and they go with its copies through all stages.
+func (w *Water) equilibria() *equilibria {
+	if w.constants != nil && w.constants.celsius == w.Temperature {
+		return w.constants
+	}
+	eq := at(w.Temperature)
+	return &eq
 }
 
 // HenryCO2 returns Henry's constant of carbon dioxide in mol/(L·atm): 0.034 at

@@ -113,7 +113,7 @@ func (w *Water) strong() float64 {
 // the last four following from PH, Silica and Sulfide. It is 0 within 1e-9 in
 // every water that this package makes.
 func (w *Water) Imbalance() unit.MeqPerL {
-	eq := at(w.Temperature)
+	eq := w.equilibria()
 	a := eq.acidity(w.IonicStrength())
 	minor, _ := a.minor(exp10(-w.PH), w.Silica, w.Sulfide)
 	return unit.MeqPerL(w.strong() - float64(w.Ion[Bicarbonate]) - 2*float64(w.Ion[Carbonate]) + minor)
@@ -223,12 +223,12 @@ func (w Water) close(carbon supply) (Water, error) {
 	if !(w.PH >= lowestPH && w.PH <= highestPH) {
 		w.PH = 7 // a start; the answer does not depend on it
 	}
-	eq := at(w.Temperature)
-	x := -math.Ln10 * w.PH
-	h := math.Exp(x)
-	err := w.settle(&eq, h, func(a acidity) (float64, Carbon, error) {
+	eq := w.equilibria()
+	w.constants = eq
+	h := exp10(-w.PH)
+	err := w.settle(eq, h, func(a acidity) (float64, Carbon, error) {
 		var err error
-		if x, h, err = a.solve(x, h, strong, carbon, w.Silica, w.Sulfide); err != nil {
+		if h, err = a.solve(h, strong, carbon, w.Silica, w.Sulfide); err != nil {
 			return h, Carbon{}, err
 		}
 		r1, r2 := a.ratios(h)
@@ -236,7 +236,7 @@ func (w Water) close(carbon supply) (Water, error) {
 		return h, Carbon{CO2: unit.MmolPerL(co2), HCO3: unit.MmolPerL(co2 * r1), CO3: unit.MmolPerL(co2 * r2)}, nil
 	})
 	if err == nil {
-		w.PH = -x / math.Ln10
+		w.PH = -math.Log10(h)
 	}
 	return w, err
 }
@@ -244,14 +244,14 @@ func (w Water) close(carbon supply) (Water, error) {
 // set puts the split of carbon into the water.
 func (w *Water) set(c Carbon) { w.CO2, w.Ion[Bicarbonate], w.Ion[Carbonate] = c.CO2, c.HCO3, c.CO3 }
 
-// solve finds x = ln h, and h, at which the charges balance, by Newton's method
-// inside a bracket: the charge left over rises steadily with h.
+// solve finds the activity h of H+ at which the charges balance, by Newton's
+// method on ln h inside a bracket: the charge left over rises steadily with h.
 //
 // A small step is the last. The charge f is a sum of exponentials and of shares
-// of x, whose second derivative is nowhere above twice the first, so that a step
-// d leaves an error in x below d², here 1e-14.
-func (a *acidity) solve(x, h, strong float64, carbon supply, silica, sulfide unit.MmolPerL) (float64, float64, error) {
-	low, high := -math.Ln10*highestPH, -math.Ln10*lowestPH
+// of ln h, whose second derivative is nowhere above twice the first, so that a
+// step d leaves an error in ln h below d², here 1e-14.
+func (a *acidity) solve(h, strong float64, carbon supply, silica, sulfide unit.MmolPerL) (float64, error) {
+	low, high := leastAcid, mostAcid
 	before := math.Inf(1)
 	for range 100 {
 		f, slope := a.minor(h, silica, sulfide)
@@ -259,27 +259,39 @@ func (a *acidity) solve(x, h, strong float64, carbon supply, silica, sulfide uni
 		f += strong - held
 		slope += fall
 		if math.Abs(f) <= chargeTolerance {
-			return x, h, nil
+			return h, nil
 		}
 		if f > 0 {
-			high = x
+			high = h
 		} else {
-			low = x
+			low = h
 		}
 		step := -f / slope
-		next := x + step
+		next := h * nearExp(step)
 		switch {
 		// Between two buffers Newton's step can swing to and fro inside the
 		// bracket for ever: where the charge does not halve, the bracket does.
 		case !(next > low && next < high) || math.Abs(f) > before/2:
-			next = (low + high) / 2
+			next = math.Sqrt(low * high)
 		case math.Abs(step) <= smallStep:
-			return next, h * (1 + step), nil
+			return next, nil
 		}
-		x, h, before = next, math.Exp(next), math.Abs(f)
+		h, before = next, math.Abs(f)
 	}
-	return 0, 0, fmt.Errorf("no pH from %g to %g balances %.4g meq/L of strong ions with that carbon",
+	return 0, fmt.Errorf("no pH from %g to %g balances %.4g meq/L of strong ions with that carbon",
 		lowestPH, highestPH, strong)
+}
+
+// The activities of H+ at the ends of the range of pH.
+var leastAcid, mostAcid = exp10(-highestPH), exp10(-lowestPH)
+
+// nearExp is e^x, for steps of Newton's method, which forgive an error: within
+// 0.1 % of the step itself up to a half, and where the step is small exact.
+func nearExp(x float64) float64 {
+	if math.Abs(x) > 0.5 {
+		return math.Exp(x)
+	}
+	return 1 + x*(1+x*(1.0/2+x*(1.0/6+x*(1.0/24))))
 }
 
 // WithPH sets the carbonate system of a water whose strong ions and pH are
@@ -292,9 +304,10 @@ func (w Water) WithPH(ph float64) (Water, error) {
 	}
 	w.PH = ph
 	strong := w.strong()
-	eq := at(w.Temperature)
+	eq := w.equilibria()
+	w.constants = eq
 	h := exp10(-ph)
-	err := w.settle(&eq, h, func(a acidity) (float64, Carbon, error) {
+	err := w.settle(eq, h, func(a acidity) (float64, Carbon, error) {
 		c, ok := a.fromPH(h, strong, w.Silica, w.Sulfide)
 		if !ok {
 			return h, c, fmt.Errorf("at pH %.2f an alkalinity of %.3g meq/L leaves no bicarbonate", ph, strong)

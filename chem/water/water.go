@@ -43,6 +43,8 @@ type Water struct {
 	Silica      unit.MmolPerL // all dissolved silica, as SiO2
 	Sulfide     unit.MmolPerL // H2S and HS- together
 	Matter      Matter
+
+	constants *equilibria // of Temperature, once it was closed
 }
 
 // Matter is what carries no charge, or is not exchanged, and yet decides on
