@@ -237,7 +237,7 @@ func logShowCommand() *cli.Command {
 				return fileProblem(path, err)
 			}
 			return emit(c, func(w io.Writer) error {
-				return show(c.String("format"), w, l.Blocks(render.Units(c.String("units"))))
+				return show(c.String("format"), w, l.Blocks(render.Units(c.String("units")), 0))
 			})
 		},
 	}
@@ -372,17 +372,13 @@ func calendar(c *cli.Context, path string) (tasks []riglog.Due, strays []riglog.
 	if err != nil {
 		return nil, nil, err
 	}
-	tasks, strays = riglog.Calendar(b.Plan, l, b.Rig == nil || b.Rig.Site.PrivateWell)
-	if !l.Refilled() {
-		return tasks, strays, nil
+	var r *riglog.Report
+	if l.Refilled() {
+		if r, err = riglog.Forecast(l, b); err != nil {
+			return nil, nil, err
+		}
 	}
-	r, err := riglog.Forecast(l, b)
-	if err != nil {
-		return nil, nil, err
-	}
-	if due, ok := r.RefillDue(); ok {
-		tasks = riglog.ByDay(append(tasks, due))
-	}
+	tasks, strays = riglog.Upkeep(l, b, r)
 	return tasks, strays, nil
 }
 

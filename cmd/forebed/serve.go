@@ -60,7 +60,7 @@ func serve(c *cli.Context) error {
 	}
 	fmt.Fprintf(c.App.Writer, "http://%s/\n", net.JoinHostPort(shown, fmt.Sprint(port)))
 	fmt.Fprintln(c.App.ErrWriter, "The page is at the address above, on this machine only. Ctrl-C stops it.")
-	server := web.Server(web.Handler(hosts...))
+	server := web.Server(web.Handler(func() string { return today().String() }, hosts...))
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(l) }()
 	select {

@@ -75,6 +75,19 @@ func Calendar(p *rules.Plan, l *Log, privateWell bool) (tasks []Due, strays []En
 	return ByDay(tasks), strays
 }
 
+// Upkeep is the calendar of a rig: the tasks of the plan's stages and, where
+// there is a forecast, the next refill. r is nil where there is none.
+func Upkeep(l *Log, b Basis, r *Report) (tasks []Due, strays []Entry) {
+	tasks, strays = Calendar(b.Plan, l, b.Rig == nil || b.Rig.Site.PrivateWell)
+	if r == nil {
+		return tasks, strays
+	}
+	if due, ok := r.RefillDue(); ok {
+		tasks = ByDay(append(tasks, due))
+	}
+	return tasks, strays
+}
+
 // ByDay returns tasks in the order in which they fall due.
 func ByDay(tasks []Due) []Due {
 	return slices.SortedStableFunc(slices.Values(tasks), func(a, b Due) int {

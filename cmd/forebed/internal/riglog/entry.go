@@ -191,6 +191,9 @@ var stageKinds = []process.Kind{
 	process.OrganicsTrap, process.Disinfection, Vessel, Well,
 }
 
+// StageKinds returns the stages that an upkeep entry may name.
+func StageKinds() []process.Kind { return slices.Clone(stageKinds) }
+
 // What an upkeep entry may name beside the stages of a plan.
 const (
 	Vessel process.Kind = "vessel" // the rig behind the stages: hoses, nozzles, housings

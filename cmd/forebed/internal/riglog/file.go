@@ -1,11 +1,11 @@
+//go:build !js
+
 package riglog
 
 import (
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -51,14 +51,15 @@ func locked(path string, f func() error) error {
 
 // Create begins a log with its first entry. It fails where the file exists.
 func Create(path string, e Entry) error {
-	if err := e.Check(); err != nil {
+	text, err := Begin(e)
+	if err != nil {
 		return err
 	}
 	return locked(path, func() error {
 		if err := absent(path); err != nil {
 			return err
 		}
-		return replace(path, append([]byte(header), e.row()...), 0o644)
+		return replace(path, text, 0o644)
 	})
 }
 
@@ -75,33 +76,18 @@ func absent(path string) error {
 // when it returns an error the file is as it was. It returns the entry with
 // its line.
 func Append(path string, e Entry, c Confirm) (Entry, error) {
-	if err := e.Check(); err != nil {
-		return e, err
-	}
 	err := locked(path, func() error {
 		data, err := load(path)
 		if err != nil {
 			return err
 		}
-		l, err := Parse(path, data)
-		if err != nil {
+		var row []byte
+		if row, e, err = Extend(path, data, e, c); err != nil {
 			return err
 		}
-		if err := l.Ask(&e, c); err != nil {
-			return err
-		}
-		e.Line = len(splitRows(data)) + 1
-		return appendRow(path, int64(len(data)), ended(data, e.row()))
+		return appendRow(path, int64(len(data)), row)
 	})
 	return e, err
-}
-
-// ended returns rows to stand behind data, which may lack its last line feed.
-func ended(data, rows []byte) []byte {
-	if len(data) > 0 && data[len(data)-1] != '\n' {
-		rows = append([]byte("\n"), rows...)
-	}
-	return rows
 }
 
 // appendRow writes behind the first size bytes, which is all the file holds,
@@ -319,64 +305,4 @@ func placed(err error, file string, line int) schemas.Problems {
 		ps[i].File, ps[i].Line = file, line
 	}
 	return ps
-}
-
-// ParseImport reads a CSV file with the columns of a log in any order. A
-// missing entry column means readings.
-func ParseImport(file string, data []byte) ([]Entry, error) {
-	lines := splitRows(data)
-	if len(lines) < 1 || len(data) > largest {
-		return nil, damaged(file, 1, fmt.Sprintf("%d bytes", len(data)), "column names and rows below them", "name the columns as forebed log export does")
-	}
-	heads, err := splitLine(lines[0])
-	if err != nil {
-		return nil, damaged(file, 1, quote(lines[0]), "column names; "+err.Error(), "save the file as CSV with commas")
-	}
-	place := make([]int, len(heads))
-	var ps schemas.Problems
-	for i, h := range heads {
-		place[i] = slices.Index(columns, strings.ToLower(strings.TrimSpace(h)))
-		if place[i] < 0 || slices.Index(place[:i], place[i]) >= 0 {
-			ps = append(ps, schemas.Problem{File: file, Line: 1, Column: i + 1, Found: fmt.Sprintf("a column %q", h), Want: "each of these at most once: " + oneOf(columns),
-				Remedy: "rename or take out the column, so that nothing is lost unseen", Err: schemas.ErrInvalid})
-		}
-	}
-	if len(ps) > 0 {
-		return nil, ps
-	}
-	var entries []Entry
-	for i, line := range lines[1:] {
-		cells, err := splitLine(line)
-		if err != nil || len(cells) != len(heads) {
-			ps = append(ps, damaged(file, i+2, quote(line), fmt.Sprintf("%d columns, as the first line has", len(heads)), "mend the line")...)
-			continue
-		}
-		fields := make([]string, len(columns))
-		if !slices.Contains(place, 1) {
-			fields[1] = string(Reading)
-		}
-		for k, cell := range cells {
-			fields[place[k]] = cell
-		}
-		e, faults := entryOf(fields)
-		e.Line = i + 2
-		ps = append(ps, problems(file, i+2, faults)...)
-		entries = append(entries, e)
-	}
-	return entries, ps.Err()
-}
-
-// Export writes entries as CSV with the columns of a log.
-func Export(w io.Writer, entries []Entry) error {
-	cw := csv.NewWriter(w)
-	if err := cw.Write(columns); err != nil {
-		return err
-	}
-	for i := range entries {
-		if err := cw.Write(entries[i].text()); err != nil {
-			return err
-		}
-	}
-	cw.Flush()
-	return cw.Error()
 }

@@ -294,7 +294,7 @@ func (b *Basis) habit() (h calibrate.Habit, guessed string) {
 		for m := range h {
 			h[m] = b.Plan.Demand.YearL / perDay
 		}
-		return h, "without a rig document (--rig) the use of months that the log does not cover is the plan's, spread over the year"
+		return h, "without a rig document the use of months that the log does not cover is the plan's, spread over the year"
 	}
 	u := &b.Rig.Use
 	inSeason := u.RinsesPerWeek * float64(u.Rinse) / 7

@@ -71,6 +71,15 @@ func (r *Report) Blocks(u render.Units) []render.Block {
 	return blocks
 }
 
+// Headline says in one line what to do and how much is left.
+func (r *Report) Headline(u render.Units) string {
+	end := ""
+	if r.Day.P50 != "" {
+		end = ", until about " + r.Day.P50
+	}
+	return fmt.Sprintf("%s. Left: %s%s%s.", adviceWords[calibrate.Advice(r.Advice)], volumes(u, r.Left), r.rinses(), end)
+}
+
 func (r *Report) rinses() string {
 	if r.Rinses.P90 == 0 {
 		return ""

@@ -16,8 +16,14 @@ import (
 // ErrDamaged is the sentinel of a log that cannot be read.
 var ErrDamaged = errors.New("the log is damaged")
 
-// ErrAsk is the sentinel of an entry that is refused until it is confirmed.
-var ErrAsk = errors.New("the entry wants to be confirmed")
+// ErrAsk is the sentinel of an entry that is refused until it is confirmed;
+// the others tell what about.
+var (
+	ErrAsk   = errors.New("the entry wants to be confirmed")
+	ErrLate  = fmt.Errorf("%w: it is earlier than the last one", ErrAsk)
+	ErrTwice = fmt.Errorf("%w: it repeats one", ErrAsk)
+	ErrMeter = fmt.Errorf("%w: its meter does not go on from the entry before", ErrAsk)
+)
 
 // Log is the content of a log file.
 type Log struct {
@@ -214,17 +220,17 @@ type Confirm struct {
 // Ask reports what speaks against taking an entry into the log: what must be
 // confirmed, and what cannot be.
 func (l *Log) Ask(e *Entry, c Confirm) error {
-	ask := func(found, want, remedy string) error {
-		return schemas.Problems{{File: l.File, Found: found, Want: want, Remedy: remedy, Err: ErrAsk}}
+	ask := func(about error, found, want, remedy string) error {
+		return schemas.Problems{{File: l.File, Found: found, Want: want, Remedy: remedy, Err: about}}
 	}
 	if n := len(l.order); n > 0 && !c.OutOfOrder {
 		if last := l.Entries[l.order[n-1]]; e.Date.Compare(last.Date) < 0 {
-			return ask(fmt.Sprintf("an entry of %s, earlier than the one of %s on line %d", e.Date, last.Date, last.Line), "entries by date",
+			return ask(ErrLate, fmt.Sprintf("an entry of %s, earlier than the one of %s on line %d", e.Date, last.Date, last.Line), "entries by date",
 				"correct the date, or confirm with --out-of-order that it is a late entry")
 		}
 	}
 	if twin, ok := l.twin(e); ok && !c.Duplicate {
-		return ask(fmt.Sprintf("the same %s of %s on line %d", e.Kind, e.Date, twin.Line), "something new",
+		return ask(ErrTwice, fmt.Sprintf("the same %s of %s on line %d", e.Kind, e.Date, twin.Line), "something new",
 			"leave it out, or confirm with --duplicate that it happened twice")
 	}
 	if e.Meter == nil {
@@ -233,13 +239,13 @@ func (l *Log) Ask(e *Entry, c Confirm) error {
 	before, after := l.around(e.Date)
 	if before != nil {
 		if _, err := step(before.Meter, e.Meter); err != nil {
-			return ask(fmt.Sprintf("%s: %v on line %d", e.Date, err, before.Line), "a count that goes on from there",
+			return ask(ErrMeter, fmt.Sprintf("%s: %v on line %d", e.Date, err, before.Line), "a count that goes on from there",
 				"correct the figure; or say --rollover COUNT if the meter passed its highest count, or --reset if it began again at 0 or was replaced")
 		}
 	}
 	if after != nil {
 		if _, err := step(e.Meter, after.Meter); err != nil {
-			return ask(fmt.Sprintf("%s: with this entry, on line %d %v", e.Date, after.Line, err), "a count between its neighbours by date",
+			return ask(ErrMeter, fmt.Sprintf("%s: with this entry, on line %d %v", e.Date, after.Line, err), "a count between its neighbours by date",
 				"correct the figure or the date; state the time of day where several entries share a day")
 		}
 	}

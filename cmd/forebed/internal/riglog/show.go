@@ -12,9 +12,15 @@ import (
 )
 
 // Blocks composes the log by date, the water of each fill beside it, and the
-// pen behind the vessel drawn fill by fill.
-func (l *Log) Blocks(u render.Units) []render.Block {
+// pen behind the vessel drawn fill by fill. most bounds how many entries are
+// shown, the latest of them; 0 shows all.
+func (l *Log) Blocks(u render.Units, most int) []render.Block {
 	points := l.Points()
+	fills, lead := Fills(points), "By date. Feed and product in ppm as the pen shows, silica in mg/L as SiO2, this fill since its refill."
+	if n := len(points); most > 0 && n > most {
+		points = points[n-most:]
+		lead = fmt.Sprintf("The last %d of %d entries. ", most, n) + lead
+	}
 	table := render.Block{Kind: render.Table, Head: []string{">Line", "Date", "Entry", ">Meter", ">This fill", ">Feed", ">Product", ">Silica", "What"}}
 	for _, p := range points {
 		f := p.text()
@@ -29,12 +35,12 @@ func (l *Log) Blocks(u render.Units) []render.Block {
 	}
 	blocks := []render.Block{
 		{Kind: render.Title, Text: "The log of this rig"},
-		{Kind: render.Lead, Text: "By date. Feed and product in ppm as the pen shows, silica in mg/L as SiO2, this fill since its refill."},
+		{Kind: render.Lead, Text: lead},
 		table,
 	}
-	for _, f := range Fills(points) {
+	for _, f := range fills {
 		ppm := f.Product()
-		if len(ppm) < 2 {
+		if len(ppm) < 2 || f.Number < points[0].Fill {
 			continue
 		}
 		full := max(slices.Max(ppm), penRange)

@@ -40,13 +40,13 @@ func answer(fields js.Value) (out map[string]any) {
 }
 
 func formOf(fields js.Value) *web.Form {
-	f := &web.Form{Values: url.Values{}, Static: true}
+	f := &web.Form{Values: url.Values{}, Files: map[string]web.File{}, Static: true}
 	for i := range fields.Length() {
 		pair := fields.Index(i)
 		if pair.Length() == 3 {
-			f.File = make([]byte, pair.Index(1).Length())
-			js.CopyBytesToGo(f.File, pair.Index(1))
-			f.Name = pair.Index(2).String()
+			body := make([]byte, pair.Index(1).Length())
+			js.CopyBytesToGo(body, pair.Index(1))
+			f.Files[pair.Index(0).String()] = web.File{Name: pair.Index(2).String(), Body: body}
 			continue
 		}
 		f.Values.Add(pair.Index(0).String(), pair.Index(1).String())

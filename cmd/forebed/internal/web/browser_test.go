@@ -218,7 +218,7 @@ func served(t testing.TB) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.Config.Handler = web.Handler(u.Host)
+	s.Config.Handler = web.Handler(day, u.Host)
 	s.Start()
 	t.Cleanup(s.Close)
 	return s.URL

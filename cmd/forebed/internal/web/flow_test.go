@@ -52,7 +52,7 @@ func TestPasteCorrectTogglePlan(t *testing.T) {
 		t.Errorf("the focus is at %q, expected the answer", got)
 	}
 
-	b.click("#form section:last-of-type button.main")
+	b.click("#choice button.main")
 	b.until(planned)
 	first := b.text("#status")
 	clean(b, "the plan")
@@ -65,7 +65,7 @@ func TestPasteCorrectTogglePlan(t *testing.T) {
 	row := eval[string](b, `Array.from(document.querySelectorAll('.results label')).find(l => l.textContent.startsWith('sulfate')).htmlFor`)
 	b.click("#results summary")
 	b.paste("#"+row, "350 mg/L")
-	b.click("#form section:last-of-type button.main")
+	b.click("#choice button.main")
 	second := b.fresh(first)
 	if !strings.Contains(b.text("#understood"), "--set sulfate=350 mg/L") {
 		t.Errorf("the correction is not shown among: %s", b.text("#understood"))
@@ -88,7 +88,7 @@ func TestPasteCorrectTogglePlan(t *testing.T) {
 
 	// Another report is pasted over the first: the corrections are not its.
 	b.paste("#report", report(t, "orchard-soft-acid-well.txt"))
-	b.click("#form section:last-of-type button.main")
+	b.click("#choice button.main")
 	b.fresh(third)
 	if strings.Contains(b.text("#understood"), "--set sulfate") {
 		t.Error("the correction of the first report is made to the second")
@@ -165,7 +165,7 @@ func TestWithoutScripts(t *testing.T) {
 		t.Errorf("on a phone of 360 px the page is %d px wide", wide)
 	}
 	b.do("choose", chromedp.SetValue(chromedp.CSS("#stage-reverse_osmosis"), "with"))
-	b.submit("#form section:last-of-type button.main")
+	b.submit("#choice button.main")
 	if second := b.text(".comes-to"); !strings.Contains(second, "reverse osmosis") || !strings.Contains(second, "Before:") {
 		t.Errorf("the stage switched on is not in the plan, or the plan before is not shown: %s", second)
 	}
@@ -189,7 +189,7 @@ func TestSettleADoubt(t *testing.T) {
 	}
 	label := eval[string](b, `Array.from(document.querySelectorAll('.settle input')).find(i => i.value === '--basis nitrate=N').id`)
 	b.click("#" + label)
-	b.click("#form section:last-of-type button.main")
+	b.click("#choice button.main")
 	b.until(planned)
 	if got := b.text("#understood"); !strings.Contains(got, "--basis nitrate=N") {
 		t.Errorf("the settled doubt is not shown: %s", got)

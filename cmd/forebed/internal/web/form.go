@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -19,9 +20,14 @@ import (
 // Form is what a person filled in, and which button was pressed.
 type Form struct {
 	Values url.Values
-	File   []byte // of the file field; it stands before the text field
-	Name   string // of that file, for messages
-	Static bool   // the page stands on a file host, and answers in the browser
+	Files  map[string]File // by field; a file stands before the text field beside it
+	Static bool            // the page stands on a file host, and answers in the browser
+}
+
+// File is a file that was chosen in the form.
+type File struct {
+	Name string // for messages
+	Body []byte
 }
 
 // Do is a button of the form.
@@ -37,6 +43,10 @@ const (
 	DoJSON     Do = "json"     // download the plan document
 	DoCSV      Do = "csv"      // download the reading
 	DoRig      Do = "rig"      // download the rig as the command line takes it
+	DoLog      Do = "log"      // hold the log against the plan
+	DoLogAdd   Do = "log-add"  // write an entry down, then the same
+	DoLogCSV   Do = "log-csv"  // download the log as the command line takes it
+	DoLogICS   Do = "log-ics"  // download the upkeep for a calendar program
 )
 
 // The names of the form's fields. Those of results and stages carry an index
@@ -59,6 +69,22 @@ const (
 	fieldOf     = "of"      // mark of the report that all of these belong to
 	fieldAddKey = "add-name"
 	fieldAdd    = "add-value"
+	fieldBefore = "headline" // what the plan on the page comes to
+
+	fieldToday     = "today"
+	fieldLog       = "log" // the text of the log
+	fieldLogName   = "log_name"
+	fieldLogFile   = "log_file"
+	fieldPlanDoc   = "plan_document"
+	fieldPlanFile  = "plan_file"
+	fieldUntreated = "untreated"
+	fieldPlanPen   = "plan_pen"
+	fieldBigJob    = "big_job"
+	fieldEntry     = "entry-" // a column of the new entry
+	fieldTime      = "entry-time"
+	fieldFull      = "entry-full"
+	fieldLate      = "entry-late"
+	fieldTwice     = "entry-twice"
 )
 
 func (f *Form) get(name string) string { return strings.TrimSpace(f.Values.Get(name)) }
@@ -74,12 +100,8 @@ func (f *Form) units() render.Units {
 
 // input returns the report and what to call it.
 func (f *Form) input() ([]byte, string) {
-	if len(f.File) > 0 {
-		name := f.Name
-		if name == "" {
-			name = "the file"
-		}
-		return f.File, name
+	if file := f.Files[fieldFile]; len(file.Body) > 0 {
+		return file.Body, cmp.Or(file.Name, "the file")
 	}
 	return []byte(f.Values.Get(fieldReport)), "the report"
 }
@@ -93,7 +115,7 @@ func markOf(report string) string {
 // sameReport tells whether the corrections of the form are about the report in
 // it. A person who pastes another report over the first starts afresh.
 func (f *Form) sameReport() bool {
-	return len(f.File) == 0 && f.get(fieldOf) == markOf(f.Values.Get(fieldReport))
+	return len(f.Files[fieldFile].Body) == 0 && f.get(fieldOf) == markOf(f.Values.Get(fieldReport))
 }
 
 // edits collects the corrections: those made before, the doubts settled, and

@@ -40,9 +40,10 @@ func Server(h http.Handler) *http.Server {
 
 // Handler serves the page. hosts are the host names, with port, under which
 // it may be asked for; others are turned away, so that a foreign name that
-// resolves to this machine cannot read a report.
-func Handler(hosts ...string) http.Handler {
-	h := &handler{hosts: map[string]bool{}, work: make(chan struct{}, maxPlans), queue: make(chan struct{}, maxPlans+maxWaiting)}
+// resolves to this machine cannot read a report. today is the day that the
+// form is filled in with where the page states none, such as 2026-04-03.
+func Handler(today func() string, hosts ...string) http.Handler {
+	h := &handler{today: today, hosts: map[string]bool{}, work: make(chan struct{}, maxPlans), queue: make(chan struct{}, maxPlans+maxWaiting)}
 	for _, name := range hosts {
 		h.hosts[name] = true
 	}
@@ -71,6 +72,7 @@ func Handler(hosts ...string) http.Handler {
 const Policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 type handler struct {
+	today func() string
 	hosts map[string]bool
 	work  chan struct{} // a place for each answer being computed
 	queue chan struct{} // a place for each answer computed or waiting
@@ -108,6 +110,9 @@ func (h *handler) page(w http.ResponseWriter, r *http.Request) {
 			http.Error(w, err.Error(), status)
 			return
 		}
+	}
+	if form.get(fieldToday) == "" {
+		form.Values.Set(fieldToday, h.today())
 	}
 	select {
 	case h.queue <- struct{}{}:
@@ -169,16 +174,20 @@ func readForm(w http.ResponseWriter, r *http.Request) (*Form, error) {
 		return f, nil
 	}
 	defer r.MultipartForm.RemoveAll()
-	for _, part := range r.MultipartForm.File[fieldFile] {
-		in, err := part.Open()
-		if err != nil {
-			return nil, err
+	f.Files = map[string]File{}
+	for field, parts := range r.MultipartForm.File {
+		for _, part := range parts {
+			in, err := part.Open()
+			if err != nil {
+				return nil, err
+			}
+			defer in.Close()
+			body, err := io.ReadAll(in)
+			if err != nil {
+				return nil, err
+			}
+			f.Files[field] = File{part.Filename, body}
 		}
-		defer in.Close()
-		if f.File, err = io.ReadAll(in); err != nil {
-			return nil, err
-		}
-		f.Name = part.Filename
 	}
 	return f, nil
 }

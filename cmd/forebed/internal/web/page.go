@@ -18,6 +18,7 @@ import (
 	"forebed/chem/unit"
 	"forebed/cmd/forebed/internal/engine"
 	"forebed/cmd/forebed/internal/render"
+	"forebed/cmd/forebed/internal/riglog"
 	"forebed/schemas"
 )
 
@@ -63,6 +64,7 @@ type view struct {
 	HasPlan  bool
 	HasStop  bool
 	Before   string // what the plan before came to
+	Log      logView
 	Of       string // mark of the report that rows and corrections belong to
 }
 
@@ -78,6 +80,7 @@ type option struct {
 // input is one field of the form, filled in.
 type input struct {
 	Name, Label, Hint, Value string
+	Type, List, Class        string // of the input: its sort, the list of words it offers, whom it is for
 	Options                  []option
 	Number, More             bool
 }
@@ -95,6 +98,9 @@ func Page(ctx context.Context, f *Form) (*Response, error) {
 			return v.refuse(err)
 		}
 		return &Response{Type: "application/yaml", Filename: "rig.yaml", Body: file}, nil // JSON is YAML
+	}
+	if f.do().ofLog() {
+		return v.log(ctx, f)
 	}
 	r, err := f.request()
 	if err != nil {
@@ -130,7 +136,7 @@ func Page(ctx context.Context, f *Form) (*Response, error) {
 	v.Plan = render.Fragment(blocks())
 	v.HasPlan, v.HasStop = true, render.HasStop(result.Plan)
 	v.Headline = render.Headline(result.Plan, f.units())
-	if before := f.get("headline"); before != "" && before != v.Headline {
+	if before := f.get(fieldBefore); before != "" && before != v.Headline {
 		v.Before = before
 	}
 	return v.response()
@@ -147,8 +153,8 @@ func (v *view) read(f *Form, r *engine.Request) (*labreport.Reading, error) {
 	}
 	v.Format = reading.Format
 	defer func() { v.Of = markOf(v.Report) }()
-	if len(f.File) > 0 {
-		if v.Report, err = asText(f.File, reading); err != nil {
+	if file := f.Files[fieldFile].Body; len(file) > 0 {
+		if v.Report, err = asText(file, reading); err != nil {
 			return nil, err
 		}
 	}
@@ -235,6 +241,8 @@ func editable(r analysis.Result) string {
 
 // fields fills in the parts of the form that are always there.
 func (v *view) fields(f *Form) {
+	v.Log.fields(f)
+	v.Headline = f.get(fieldBefore)
 	for _, x := range rigFields {
 		in := input{Name: x.Name, Label: x.Label, Hint: x.Hint, Value: f.get(x.Name), Number: x.Sort == sortNumber, More: x.More}
 		for _, c := range x.Choices {
@@ -262,7 +270,10 @@ func (v *view) fields(f *Form) {
 }
 
 // OnlyRead tells whether the answer is the reading.
-func (v *view) OnlyRead() bool { return !v.HasPlan && len(v.Faults) == 0 }
+func (v *view) OnlyRead() bool { return !v.Answered() && len(v.Faults) == 0 }
+
+// Answered tells whether a plan or a log is the answer.
+func (v *view) Answered() bool { return v.HasPlan || v.Log.Answer != "" }
 
 // Open counts the results that carry a doubt.
 func (v *view) Open() int {
@@ -317,27 +328,44 @@ func (v *view) refuse(err error) (*Response, error) {
 		return nil, err
 	}
 	for _, p := range ps.Sorted() {
-		place := ""
-		if p.Line > 0 {
-			place = fmt.Sprintf("line %d", p.Line)
-		}
-		if p.Field != "" {
-			place = strings.TrimSpace(place + " " + strings.ReplaceAll(strings.TrimPrefix(p.Field, "/"), "/", ", "))
-		}
-		remedy := p.Remedy
-		switch { // the page has a place for what the command line settles by flags
-		case errors.Is(p, engine.ErrSamples):
-			remedy = "choose the sample under the report; take the raw water, before any treatment"
-		case errors.Is(p, engine.ErrDoubt):
-			remedy = "choose what is meant, or correct the value, under What was understood"
-		}
-		v.Faults = append(v.Faults, fault{place, p.Found, p.Want, remedy})
+		v.Faults = append(v.Faults, faultOf(p))
 	}
 	res, err := v.response()
 	if res != nil {
 		res.Refused = true
 	}
 	return res, err
+}
+
+// faultOf says a problem in the words of the page, which has a place for what
+// the command line settles by flags.
+func faultOf(p schemas.Problem) fault {
+	var place []string
+	if p.File != "" {
+		place = append(place, p.File)
+	}
+	if p.Line > 0 {
+		place = append(place, fmt.Sprintf("line %d", p.Line))
+	}
+	if p.Field != "" {
+		place = append(place, strings.ReplaceAll(strings.TrimPrefix(p.Field, "/"), "/", ", "))
+	}
+	remedy := p.Remedy
+	switch {
+	case errors.Is(p, engine.ErrSamples):
+		remedy = "choose the sample under the report; take the raw water, before any treatment"
+	case errors.Is(p, engine.ErrDoubt):
+		remedy = "choose what is meant, or correct the value, under What was understood"
+	case errors.Is(p, riglog.ErrLate):
+		remedy = "correct the day, or tick below that it is a late entry"
+	case errors.Is(p, riglog.ErrTwice):
+		remedy = "leave it out, or tick below that it happened twice"
+	case errors.Is(p, riglog.ErrMeter):
+		remedy = "correct the figure or the day; or say, under Rarely needed, that the meter passed its highest count or began again at 0"
+	case errors.Is(p, riglog.ErrDamaged) && p.Field == "":
+		remedy = "mend the line in the text of the log, or take it out"
+	}
+	return fault{strings.Join(place, ", "), p.Found, p.Want, remedy}
 }
 
 func (v *view) response() (*Response, error) {

@@ -48,6 +48,7 @@
     if (current) { current.abort(); }
     const mine = new AbortController();
     current = mine;
+    today();
     const data = new FormData(form());
     data.set("do", value);
     const main = document.getElementById("main");
@@ -100,7 +101,9 @@
   document.addEventListener("submit", function (e) {
     if (e.target.id !== "form") { return; }
     e.preventDefault();
-    press(e.submitter ? e.submitter.value : "plan", null);
+    // The key Enter in a new entry writes it down; the browser takes it for the first button.
+    const typing = document.activeElement.matches("#entry input");
+    press(typing ? "log-add" : e.submitter ? e.submitter.value : "plan", null);
   });
 
   document.addEventListener("change", function (e) {
@@ -108,6 +111,7 @@
     if (e.target.closest("#stages") && planned) { press("plan", e.target.id); }
     if (e.target.name === "acknowledge") { press("plan", null); }
     if (e.target.id === "file" && e.target.files.length) { press("read", null); }
+    if ((e.target.id === "log_file" || e.target.id === "plan_file") && e.target.files.length) { press("log", null); }
   });
 
   document.addEventListener("dragover", function (e) {
@@ -123,4 +127,77 @@
     document.getElementById("file").files = e.dataTransfer.files;
     press("read", null);
   });
+
+  // What day it is here. A day that the person filled in stays.
+  let filled = null;
+  function today() {
+    const field = document.getElementById("today");
+    if (filled !== null && field.value !== "" && field.value !== filled) { return; }
+    const now = new Date();
+    filled = [now.getFullYear(), now.getMonth() + 1, now.getDate()].map(function (n) { return String(n).padStart(2, "0"); }).join("-");
+    field.value = filled;
+  }
+
+  // A part of the form is kept in this browser when the person says so, and
+  // only then. What another window kept meanwhile is not written over.
+  const held = {}; // what this window last read or wrote, by part
+
+  function parts() { return Array.from(document.querySelectorAll("[data-keep]")); }
+
+  function place(part) { return "forebed." + part.dataset.keep; }
+
+  function box(part) { return document.getElementById("keep-" + part.dataset.keep); }
+
+  function fieldsOf(part) {
+    return Array.from(part.querySelectorAll("input[name], select[name], textarea[name]"))
+      .filter(function (f) { return part.dataset.keep === "rig" || f.name === "log" || f.name === "log_name" || f.name === "plan_document"; });
+  }
+
+  function keep(part) {
+    if (localStorage.getItem(place(part)) !== held[place(part)]) {
+      say("Not kept: another window of this browser has kept a " + part.dataset.keep + " meanwhile. Save this one as a file, or load the page again to go on with the other.");
+      return;
+    }
+    const kept = {};
+    fieldsOf(part).forEach(function (f) { kept[f.name] = f.value; });
+    held[place(part)] = JSON.stringify(kept);
+    try {
+      localStorage.setItem(place(part), held[place(part)]);
+    } catch (e) {
+      say("Not kept: this browser has no room for it. Save it as a file.");
+    }
+  }
+
+  function forget(part) {
+    localStorage.removeItem(place(part));
+    held[place(part)] = null;
+    say("Forgotten: this browser no longer keeps the " + part.dataset.keep + ".");
+  }
+
+  function showBoxes() {
+    parts().forEach(function (part) {
+      box(part).closest(".keep").hidden = false;
+      box(part).checked = held[place(part)] !== null;
+      if (box(part).checked) { keep(part); }
+    });
+  }
+
+  document.addEventListener("change", function (e) {
+    const part = e.target.closest("[data-keep]");
+    if (!part || e.target.type === "file" || box(part).closest(".keep").hidden) { return; }
+    if (e.target === box(part) && !e.target.checked) { forget(part); return; }
+    if (box(part).checked) { keep(part); }
+  });
+
+  today();
+  try {
+    parts().forEach(function (part) {
+      held[place(part)] = localStorage.getItem(place(part));
+      const kept = JSON.parse(held[place(part)] || "{}");
+      fieldsOf(part).forEach(function (f) { if (typeof kept[f.name] === "string") { f.value = kept[f.name]; } });
+      if (kept.log) { document.getElementById("logbook").open = true; }
+    });
+    showBoxes();
+    document.addEventListener("forebed:shown", showBoxes);
+  } catch (e) {} // this browser keeps nothing for pages, so nothing is offered
 })();

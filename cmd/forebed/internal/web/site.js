@@ -67,32 +67,6 @@
     });
   };
 
-  // The rig is kept between visits when the person says so, and only then.
-  const place = "forebed.rig";
-
-  function rigFields() { return Array.from(document.querySelectorAll("#rig input[name], #rig select[name], #rig textarea[name]")); }
-
-  function keepRig() {
-    const kept = {};
-    rigFields().forEach(function (f) { kept[f.name] = f.value; });
-    localStorage.setItem(place, JSON.stringify(kept));
-  }
-
-  function shown() { document.getElementById("keep").checked = localStorage.getItem(place) !== null; }
-
-  document.addEventListener("forebed:shown", shown);
-  document.addEventListener("change", function (e) {
-    if (e.target.id === "keep" && !e.target.checked) { localStorage.removeItem(place); return; }
-    if (document.getElementById("keep").checked && e.target.closest("#rig")) { keepRig(); }
-  });
-  try {
-    const kept = JSON.parse(localStorage.getItem(place) || "{}");
-    rigFields().forEach(function (f) { if (typeof kept[f.name] === "string") { f.value = kept[f.name]; } });
-    shown();
-  } catch (e) {
-    document.getElementById("keep").disabled = true; // this browser keeps nothing for pages
-  }
-
   if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
     document.getElementById("working").textContent = "This browser cannot run the engine: it knows no WebAssembly, or is older than 2023. Use a newer browser, or forebed on the command line.";
     document.querySelectorAll("#form button").forEach(function (b) { b.disabled = true; });

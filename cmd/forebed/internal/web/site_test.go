@@ -178,12 +178,12 @@ func TestSiteKeepsTheRigOnRequest(t *testing.T) {
 		{"nothing said", func() { b.do("type", chromedp.SendKeys(chromedp.CSS("#rinses"), "5\t")) }, ""},
 		{"kept", func() {
 			b.do("type", chromedp.SendKeys(chromedp.CSS("#rinses"), "5\t"))
-			b.click("#keep")
+			b.click("#keep-rig")
 		}, "5"},
 		{"changed later", func() {
 			b.do("type", chromedp.SendKeys(chromedp.CSS("#rinses"), kb.End+kb.Backspace+"7\t"))
 		}, "7"},
-		{"given up", func() { b.click("#keep") }, ""},
+		{"given up", func() { b.click("#keep-rig") }, ""},
 	} {
 		b.open(home + "/")
 		s.do()
