@@ -572,16 +572,17 @@ func (s *search) reach() error {
 }
 
 // variants screens the trains that differ from a good one by the variant of
-// one stage: those that did the same to the water were passed over.
+// one stage, or by a kind of the same use: those that did the same to the water
+// were passed over for one that is cheaper at its usual size.
 func (s *search) variants(t train) error {
 	for i, c := range t {
 		for _, other := range s.places[c.slot] {
-			if other.stage.Kind() != c.stage.Kind() || other.stage.Variant() == c.stage.Variant() {
+			if sameUse(other.stage.Kind()) != sameUse(c.stage.Kind()) || other.stage == c.stage {
 				continue
 			}
 			u := slices.Clone(t)
 			u[i] = other
-			if s.known[u.key()] {
+			if s.known[u.key()] || !s.o.allows(u) {
 				continue
 			}
 			sc, err := s.small.score(u, s.small.ride(u))

@@ -32,6 +32,8 @@ var (
 		Source{"E07 E09 F-CHLORAMINE-EBCT", "common practice; organics 8-20 min, trade note", CommonPractice}}
 	ebctCatalytic = Figure{"catalytic_carbon_ebct", 5, 3, 10, "min", "empty-bed contact time of catalytic carbon for chloramine",
 		Source{"E07 F-CHLORAMINE-EBCT", "common practice", CommonPractice}}
+	ebctCatalyticLong = Figure{"catalytic_carbon_ebct_long", 10, 5, 10, "min", "empty-bed contact time of catalytic carbon for strong chloramine, cold or above pH 8",
+		Source{"E07 E08 F-CHLORAMINE-EBCT", "common practice: the upper end of 3-10 min", CommonPractice}}
 	ebctBlock = Figure{"carbon_block_ebct", 0.25, 0.08, 0.33, "min", "contact time in a carbon block at its rated flow",
 		Source{"E05", "home carbon block works at 5-20 s on low chlorine", CommonPractice}}
 
@@ -67,6 +69,9 @@ var carbonBed = medium{
 	backwash: Figure{"carbon_backwash", 8, 6, 10, "gpm/ft2", "granular carbon", practice},
 }
 
+// catalyticBed is such a bed of grains that are treated to break chloramine.
+var catalyticBed = func() medium { m := carbonBed; m.name = "catalytic carbon"; return m }()
+
 func carbonFacts(needs Needs, chloramine bool) *Facts {
 	f := &Facts{
 		Windows: []Window{
@@ -98,8 +103,10 @@ var (
 		carbonBed.rated(carbonFacts(NeedsDrain|NeedsFrostFree, true))}
 	carbonBlock = carbon{Carbon, "block", "carbon block cartridge", ebctBlock, rateBlock, Figure{}, nil,
 		carbonFacts(NeedsFrostFree, false)}
-	carbonCatalytic = carbon{CatalyticCarbon, "granular", "catalytic carbon, 5 min contact", ebctCatalytic, rateFree, rateCatalytic, &carbonBed,
-		carbonBed.rated(carbonFacts(NeedsDrain|NeedsFrostFree, true))}
+	carbonCatalytic = carbon{CatalyticCarbon, "granular", "catalytic carbon, 5 min contact", ebctCatalytic, rateFree, rateCatalytic, &catalyticBed,
+		catalyticBed.rated(carbonFacts(NeedsDrain|NeedsFrostFree, true))}
+	carbonCatalyticDeep = carbon{CatalyticCarbon, "granular_10min", "catalytic carbon, 10 min contact", ebctCatalyticLong, rateFree, rateCatalytic, &catalyticBed,
+		catalyticBed.rated(carbonFacts(NeedsDrain|NeedsFrostFree, true))}
 )
 
 func (c *carbon) Kind() Kind      { return c.kind }

@@ -5,7 +5,7 @@ package process
 func Catalogue() []Stage {
 	return []Stage{
 		&sediment5um, &sediment1um, &sedimentBed,
-		&carbonGranular, &carbonDeep, &carbonBlock, &carbonCatalytic,
+		&carbonGranular, &carbonDeep, &carbonBlock, &carbonCatalytic, &carbonCatalyticDeep,
 		&aerationOpen, &aerationChamber,
 		&chlorineFeed, &permanganateFeed,
 		&mediaCoated, &mediaCatalyst, &mediaOre,

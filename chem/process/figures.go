@@ -8,7 +8,7 @@ func Figures() []Figure {
 		outsideShare, pumpEfficiency, repumpPressure,
 		valveDrop, backwashMinutes, rinseMinutes, wellPumpFlow, flocCapacity,
 		nominalShare, floc5um, floc1um, flocDepth, cleanDrop, cartridgeLife, depthDays, solidsPerNTU,
-		ebctShort, ebctLong, ebctCatalytic, ebctBlock, rateFree, rateCombined, rateCatalytic, rateBlock, ratePH, rateWarm, carbonCapacity, sulfideOnCarbon, carbonMonths, blockMonths, carbonDays, blockDrop, blockFlow, blockMass,
+		ebctShort, ebctLong, ebctCatalytic, ebctCatalyticLong, ebctBlock, rateFree, rateCombined, rateCatalytic, rateBlock, ratePH, rateWarm, carbonCapacity, sulfideOnCarbon, carbonMonths, blockMonths, carbonDays, blockDrop, blockFlow, blockMass,
 		breakpoint, chlorinePerOrganics, permanganatePerIron, permanganatePerManganese, permanganatePerSulfide, permanganatePerOrganics, tanninMark, organicsMark,
 		detention, chamberMinutes, openOxygen, chamberOxygen, openStrip, chamberStrip, sulfideByAir, ironRate, ironRateWarm, airCO2,
 		chlorineResidual, disinfectResidual, chlorineMinutes, chlorineIron, chlorineManganese, permanganateMinutes, permanganateIron, permanganateManganese,
