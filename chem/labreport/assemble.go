@@ -296,10 +296,14 @@ func (r *reader) settleFootUnits() {
 	}
 	for k := range r.found {
 		f := r.found[k]
-		if f.hasUnit {
+		if f.hasUnit && !f.fromContext {
 			continue
 		}
-		if r.footMarks(f) {
+		if u, ok := r.footUnits[nameMark(f.nameText)]; ok {
+			f.unit, f.hasUnit = u, true
+			continue
+		}
+		if f.hasUnit || r.footMarks(f) {
 			continue
 		}
 		if u, ok := r.footUnits[f.flags]; ok {
@@ -311,6 +315,17 @@ func (r *reader) settleFootUnits() {
 			f.unit, f.hasUnit = u, true
 		}
 	}
+}
+
+// nameMark returns the mark in brackets at the end of a name: "1" of
+// "Nitrate (1)".
+func nameMark(name string) string {
+	name = strings.TrimRight(name, " :")
+	open := strings.LastIndexAny(name, "([")
+	if open < 0 || len(name)-open > 4 || !strings.HasSuffix(name, ")") && !strings.HasSuffix(name, "]") {
+		return ""
+	}
+	return strings.TrimSpace(name[open+1 : len(name)-1])
 }
 
 // footMarks reads several marks behind a value, "61 b,J" or "272 a,d": one is
@@ -370,6 +385,9 @@ func (r *reader) result(f *finding) (analysis.Result, bool) {
 		res.Unit = f.unit.unit
 	}
 	v := f.val
+	if f.id == "free_chlorine" && f.unit.parts != 0 { // analysts of that time called chloride chlorine
+		res.Analyte, f.id = "chloride", "chloride"
+	}
 	if f.id == "ph" {
 		res.Unit = unit.PH
 	}
@@ -412,6 +430,9 @@ func (r *reader) result(f *finding) (analysis.Result, bool) {
 	case v.none || v.op == '<' && v.number() && !v.isRange:
 		res.Nondetect = true
 		r.limit(f, v, &res, warn)
+		if f.id == "ph" { // no test fails to find a pH
+			warn("range_only", "only a bound is given", settle(f.id))
+		}
 	case v.number():
 		r.number(f, v, &res, warn)
 	default:
@@ -424,6 +445,10 @@ func (r *reader) result(f *finding) (analysis.Result, bool) {
 			warn("qualitative_only", fmt.Sprintf("%q is no number", res.AsWritten), settle(f.id))
 		}
 		res.Unit, res.Basis = "", ""
+	}
+	if f.unit.parts != 0 && res.Value != nil {
+		mg := trim(*res.Value * f.unit.parts)
+		warn("unit_missing", fmt.Sprintf("the report counts in parts per 100,000, of which one is %s mg/L", trim(f.unit.parts)), analysis.Reading{Flag: "--set " + string(f.id) + "=" + mg + "mg/L", Means: mg + " mg/L"})
 	}
 	if f.unit.ocr && f.hasUnit {
 		warn("ocr_suspect", fmt.Sprintf("the unit is damaged and was read as %s", res.Unit), settle(f.id))

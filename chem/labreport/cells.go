@@ -85,10 +85,12 @@ func (r *reader) tableRow(i int, nm named) bool {
 	r.sampleCell(i)
 	// a second name in the row opens a second panel, or ends this one
 	for k := range rest {
-		if rest[k].kind == itName && rest[k].name.ID != "" && !rest[k].symbol && rest[k].role == roleNone && rest[k].class == 0 && (k == 0 || rest[k].cell != rest[k-1].cell) && k+1 < len(rest) && r.secondPanel(rest, k) {
+		if rest[k].kind == itName && !rest[k].symbol && rest[k].role == roleNone && rest[k].class == 0 && (k == 0 || rest[k].cell != rest[k-1].cell) && k+1 < len(rest) && r.secondPanel(rest, k) {
 			sub := r.nameAt(items, nm.next+k, l)
 			r.cellsOf(i, nm, rest[:k], t, 0)
-			r.cellsOf(i, sub, items[sub.next:], t, sub.x)
+			if sub.id != "" {
+				r.cellsOf(i, sub, items[sub.next:], t, sub.x)
+			}
 			return true
 		}
 	}

@@ -110,7 +110,7 @@ func (r *reader) explain(i int) bool {
 	c := r.lineClass(i)
 	// units, up to the word that announces those of the limits
 	var u stated
-	has := false
+	has, depth := false, 0
 	as := analyte.Basis("")
 	cut := len(items)
 	for k := range items {
@@ -122,8 +122,8 @@ func (r *reader) explain(i int) bool {
 	for k := 0; k < cut; k++ {
 		switch it := &items[k]; it.kind {
 		case itUnit:
-			if _, grains := it.unit.unit.CaCO3(); !has && !it.unit.area && (concentrationUnit(it.unit.unit) || grains) {
-				u, has = it.unit, true
+			if _, grains := it.unit.unit.CaCO3(); (!has || depth > 0 && it.depth == 0) && !it.unit.area && (concentrationUnit(it.unit.unit) || grains || it.unit.parts != 0) {
+				u, has, depth = it.unit, true, it.depth
 			}
 		case itBasis:
 			as = r.legendBasis(items, k)
@@ -304,7 +304,7 @@ func (r *reader) flagLegend(i int) bool {
 		if !sep || j >= len(items) {
 			continue
 		}
-		if items[j].kind == itUnit && (j+1 == len(items) || items[j+1].kind == itPunct || items[j+1].cell > items[j].cell) && (items[k+1].fold == "=" || items[k+1].fold == ":" || items[k+1].fold == ")" || items[k+1].kind == itDash) && it.kind != itName && strings.ToUpper(w) != "PH" {
+		if items[j].kind == itUnit && (j+1 == len(items) || items[j+1].kind == itPunct || items[j+1].cell > items[j].cell || items[j+1].fold == "at" || items[j+1].fold == "and") && (items[k+1].fold == "=" || items[k+1].fold == ":" || items[k+1].fold == ")" || items[k+1].kind == itDash) && it.kind != itName && strings.ToUpper(w) != "PH" {
 			if r.footUnits == nil {
 				r.footUnits = map[string]stated{}
 			}

@@ -41,7 +41,7 @@ func delimited(lines []string) (grid, bool) {
 		if !strings.ContainsRune(strings.Join(lines[:min(len(lines), 200)], "\n"), rune(d)) {
 			continue
 		}
-		if t := cut(lines, d); t.regular() {
+		if t := cut(lines, d); t.regular() && !(d == ',' && t.sentences()) {
 			return t, true
 		}
 	}
@@ -91,6 +91,25 @@ func (t grid) regular() bool {
 		}
 	}
 	return cut*10 >= all*6 && fits*10 >= cut*8
+}
+
+// sentences tells running text from a table: half of its cells hold a word, a
+// blank and a number, as in "hardness 18 gpg, iron 2.4 ppm".
+func (t grid) sentences() bool {
+	all, pairs := 0, 0
+	for _, r := range t.rows[:min(len(t.rows), styleRows)] {
+		for _, c := range r.cells {
+			if c == "" {
+				continue
+			}
+			all++
+			word, rest, _ := strings.Cut(c, " ")
+			if len(word) > 1 && isLetter(word[0]) && isLetter(word[1]) && strings.ContainsAny(rest, "0123456789") {
+				pairs++
+			}
+		}
+	}
+	return 2*pairs > all
 }
 
 // cut splits lines into cells. A quoted cell may hold the delimiter, quotes

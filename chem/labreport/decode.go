@@ -218,15 +218,19 @@ func garbage(text string) bool {
 // encoded again ("Âµg/L", "Â°C"): only when the whole text can be undone, so
 // that a text which merely contains such letters stays as it is.
 func undoDoubleEncoding(text string) string {
-	if !slices.ContainsFunc([]string{"Âµ", "Â°", "Î¼", "Ã", "Â\u00a0", "â\u20ac"}, func(s string) bool { return strings.Contains(text, s) }) {
+	if !slices.ContainsFunc([]string{"Âµ", "Â°", "Î¼", "Ã", "Â\u00a0", "Â ", "â\u20ac"}, func(s string) bool { return strings.Contains(text, s) }) {
 		return text
 	}
 	b, err := charmap.Windows1252.NewEncoder().String(text)
 	if err != nil || !utf8.ValidString(b) {
-		return text
+		return strayLead.Replace(text)
 	}
 	return b
 }
+
+// strayLead drops the first half of a blank encoded twice where a program has
+// made the other half plain.
+var strayLead = strings.NewReplacer("Â\u00a0", " ", "Â ", " ")
 
 // splitLines cuts text into lines as an editor counts them.
 func splitLines(text string, o Options) ([]string, error) {

@@ -513,7 +513,7 @@ func (r *reader) notWater(results int) bool {
 	switch {
 	case t.otherStrong >= 3 && t.water <= 3, t.otherStrong >= 2 && t.water <= 1, t.otherStrong >= 1 && t.other >= 3 && t.water <= 1:
 		return true
-	case t.otherStrong >= 1 && t.water == 0 && t.other >= 2:
+	case t.otherStrong >= 1 && t.water == 0 && t.other >= 2, t.otherStrong >= 1 && t.water <= 1 && results == 0:
 		return true
 	}
 	return t.otherStrong >= 4 && t.water <= 5 && results < 12

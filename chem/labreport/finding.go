@@ -8,33 +8,34 @@ import (
 
 // finding is one result before numbers and doubts are settled.
 type finding struct {
-	id       analyte.ID
-	fraction analysis.Fraction
-	val      value
-	unit     stated // as stated nearest to the value
-	hasUnit  bool
-	basis    analyte.Basis
-	line     int // index into the reader's lines
-	start    int // bytes of the value as written
-	end      int
-	flags    string
-	limits   []value // reporting limit, then detection limit, on the same row
-	low      *value  // extremes beside an average
-	high     *value
-	block    int // number of the block of lines it was read in
-	water    string
-	column   int // column of several waters; -1 for none
-	prelim   bool
-	final    bool
-	rejected bool
-	prose    bool
-	ditto    bool
-	doubts   []analysis.Warning
-	withhold bool // the number is not to be trusted: give the doubt only
-	nameOCR  bool // the name is damaged
-	note     string
-	extra    int // further numbers on the row that nothing explains
-	nameText string
+	id          analyte.ID
+	fraction    analysis.Fraction
+	val         value
+	unit        stated // as stated nearest to the value
+	hasUnit     bool
+	fromContext bool // the unit is that of a section or legend
+	basis       analyte.Basis
+	line        int // index into the reader's lines
+	start       int // bytes of the value as written
+	end         int
+	flags       string
+	limits      []value // reporting limit, then detection limit, on the same row
+	low         *value  // extremes beside an average
+	high        *value
+	block       int // number of the block of lines it was read in
+	water       string
+	column      int // column of several waters; -1 for none
+	prelim      bool
+	final       bool
+	rejected    bool
+	prose       bool
+	ditto       bool
+	doubts      []analysis.Warning
+	withhold    bool // the number is not to be trusted: give the doubt only
+	nameOCR     bool // the name is damaged
+	note        string
+	extra       int // further numbers on the row that nothing explains
+	nameText    string
 }
 
 // named is the name of an analyte with all that stands with it.

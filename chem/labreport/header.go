@@ -38,7 +38,13 @@ func (r *reader) heading(i int) *table {
 		}
 	}
 	core := seen[roleResult] || seen[roleMean] || seen[roleLimit] || seen[roleRL] || seen[roleUnit] || seen[roleQC] || seen[roleRange]
-	if roles >= 2 && (core || roles >= 3) && core && !r.hasResult(items) {
+	if roles >= 2 && core && !r.hasResult(items) {
+		r.wordsAbove(t, i)
+		if !t.has(roleName) && !t.has(roleResult) && !t.has(roleMean) { // nothing stands over the names
+			if w := r.watersHeading(i, t); w != nil && w.waters() > 0 {
+				return w
+			}
+		}
 		r.settleRoles(t)
 		return t
 	}
@@ -54,6 +60,48 @@ func (r *reader) heading(i int) *table {
 		}
 	}
 	return nil
+}
+
+// wordsAbove takes up the line above a heading whose cells all stand over
+// columns of it and make headings together with them: "Reporting" over "Limit".
+func (r *reader) wordsAbove(t *table, i int) {
+	if i == 0 || t.index || r.lines[i-1].blank || r.lines[i-1].index || r.isRule(i-1) || r.isKeyLine(i-1) {
+		return
+	}
+	items := r.items[i-1]
+	l := &r.lines[i-1]
+	type pair struct {
+		col  int
+		role role
+	}
+	var found []pair
+	for a := 0; a < len(items); {
+		b := a
+		for b < len(items) && items[b].cell == items[a].cell {
+			if items[b].kind == itName || items[b].kind == itValue && items[b].val.number() {
+				return
+			}
+			b++
+		}
+		over := items[a]
+		over.xe = items[b-1].xe
+		col := -1
+		for c := range t.cols {
+			if place(&over, &t.cols[c], false, true, 0) == 0 {
+				col = c
+			}
+		}
+		if col < 0 {
+			return
+		}
+		if both, ok := phrase(analyte.Fold(strings.Join(strings.Fields(l.text[items[a].start:items[b-1].end]+" "+t.cols[col].label), " "))); ok && both.role != roleNone {
+			found = append(found, pair{col, both.role})
+		}
+		a = b
+	}
+	for _, p := range found {
+		t.cols[p.col].role = p.role
+	}
 }
 
 // cellColumn reads the heading in one cell.

@@ -352,7 +352,7 @@ func (p *parser) number(i, n int, op byte) int {
 			j++
 		}
 	}
-	if i > 0 && toks[i-1].kind == tokPunct && toks[i-1].fold == "#" {
+	if i > 0 && toks[i-1].kind == tokPunct && toks[i-1].fold == "#" || p.before(i, "x") && toks[i-1].cell == cell && !v.hasUnit { // "screws x 20" {
 		v.counts = true
 	}
 	it := p.push(itValue, i, j)
@@ -455,6 +455,11 @@ func (p *parser) word(i int) int {
 		it.name, it.symbol, it.fold = analyte.Naming{ID: "sodium"}, true, t.fold
 		return i + 1
 	}
+	if p.isThermometer(i) {
+		it := p.push(itName, i, i+1)
+		it.name, it.symbol, it.fold = analyte.Naming{ID: "temperature"}, true, t.fold
+		return i + 1
+	}
 	nameEnd, naming, isName := p.analyteName(i)
 	vocEnd, voc, isVoc := p.vocab(i)
 	if isName && (!isVoc || nameEnd >= vocEnd) {
@@ -513,6 +518,23 @@ func (p *parser) word(i int) int {
 	it := p.push(itWord, i, i+1)
 	it.fold = t.fold
 	return i + 1
+}
+
+// isThermometer tells whether the T at i stands for a temperature: degrees
+// Celsius or Fahrenheit follow ("T 12.3 C", "t = 11 °C").
+func (p *parser) isThermometer(i int) bool {
+	toks := p.l.toks
+	if w := p.text(&toks[i]); w != "T" && w != "t" {
+		return false
+	}
+	j := i + 1
+	for j < len(toks) && toks[j].kind == tokPunct && (toks[j].fold == ":" || toks[j].fold == "=" || toks[j].fold == "(" || toks[j].fold == ")") {
+		j++
+	}
+	degrees := func(k int) bool {
+		return k < len(toks) && toks[k].kind == tokUnit && (toks[k].unit.unit == unit.DegC || toks[k].unit.unit == unit.DegF)
+	}
+	return j < len(toks) && (toks[j].kind == tokNumber && degrees(j+1) || degrees(j) && j > i+1)
 }
 
 func isBasisTail(f string) bool { _, ok := bases[plainFormula(f)]; return ok }

@@ -433,6 +433,9 @@ func copulaOnly(items []item, a, b int) bool {
 // symbolInProse tells whether a symbol in running text is a name: a number
 // with or without a sign follows it, and it is no common word.
 func (r *reader) symbolInProse(items []item, k int) bool {
+	if k+2 < len(items) && items[k+1].fold == "=" && items[k+2].kind == itValue && items[k+2].val.number() {
+		return true // "K=1.4 mg/L"
+	}
 	switch items[k].fold {
 	case "as", "in", "no", "u", "i", "b", "f", "k", "p", "s", "v", "co", "se", "be", "al", "do", "ta", "th", "si", "u2":
 		return false

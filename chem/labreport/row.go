@@ -66,9 +66,12 @@ func (r *reader) rowName(i int) (named, bool) {
 // that stands before the name: "Kitchen: iron 0.3 mg/L".
 func (r *reader) afterLabel(i int) int {
 	items := r.items[i]
-	for k := 0; k < len(items) && k <= 3; k++ {
+	inside := 0 // items in brackets
+	for k := 0; k < len(items) && k <= 3+inside; k++ {
 		it := &items[k]
 		switch {
+		case it.depth > 0 || it.fold == "(" || it.fold == ")":
+			inside++
 		case it.kind == itPunct && it.fold == ":" && k > 0 && k+1 < len(items) && items[k+1].kind == itName:
 			return k + 1
 		case it.kind != itWord || it.role != roleNone && it.role != roleOther && it.role != roleSample && it.role != roleDate || it.class&^(clsTreated|clsRaw|clsCount|clsTo) != 0:

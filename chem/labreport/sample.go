@@ -258,6 +258,26 @@ func (r *reader) isSampleLine(i int) bool {
 	return true
 }
 
+// namedInLine takes up the name of a sample before the results of one line: "Raw
+// water (pressure tank): hardness 18 gpg, iron 2.4 ppm".
+func (r *reader) namedInLine(i int) bool {
+	k := r.afterLabel(i)
+	items := r.items[i]
+	if k < 2 || r.values(i) == 0 {
+		return false
+	}
+	place := false
+	for j := range items[:k-1] {
+		it := &items[j]
+		place = place || it.depth == 0 && (it.class&(clsTreated|clsRaw) != 0 || it.role == roleSample)
+	}
+	if !place {
+		return false
+	}
+	r.newBlock(i, r.label(i, items[0].start, items[k-2].end), false)
+	return true
+}
+
 // headsRows tells whether a line of its own names a place where water is
 // drawn ("House well (drilled 1998)"): a blank line or nothing stands above it,
 // a row right below, and its last word outside brackets is such a place.

@@ -39,9 +39,10 @@ var otherDocuments = []struct {
 	{"a label of food", "nutrition facts; calories; serving size; daily value; saturated fat; carbohydrate; dietary fiber; ingredients; per serving", "sugars; vitamin"},
 	{"an oil analysis", "engine oil; oil analysis; viscosity cst; wear metals; oil hours; coolant analysis; lubricant", "silicon; fuel dilution; soot"},
 	{"a fertilizer label", "guaranteed analysis; npk; water soluble nitrogen; derived from; slow release", "fertilizer; total nitrogen"},
-	{"a list of things to buy", "shopping list; shopping; grocery; invoice; subtotal; total due; qty; unit price; add to cart; cart; order total; receipt total; sku; checkout; price list; in stock", "price; each; buy; pick up"},
+	{"a list of things to buy", "shopping list; shopping; grocery; hardware store; store run; to buy; pick up; invoice; subtotal; total due; qty; unit price; add to cart; cart; order total; receipt total; sku; checkout; price list; in stock", "price; each; buy; bag; bags; bottle; bottles; pcs; pack; box; roll"},
 	{"a paint, concrete or air test", "paint chip; wipe sample; indoor air; air quality test; concrete; cement; asbestos; dust wipe", "ug/ft2; mg/kg"},
 	{"a wine, milk or beer analysis", "titratable acidity; brix; must weight; milk; butterfat; somatic cell; wort; original gravity; volatile acidity; free so2; sugar content; grape", "alcohol; ibu"},
+	{"a recipe", "tsp; tbsp; teaspoon; tablespoon; cloves; garlic; peppercorns; simmer; ferment; preheat; oven; dough; flour; marinade; stir; recipe", "boil; salt; pour; mix; sugar; cups; cup; cool"},
 	{"an exhaust or fuel analysis", "flash point; octane; cetane; fuel analysis", "sulphur content"},
 }
 

@@ -212,8 +212,8 @@ func (r *reader) add(f finding) {
 	if f.fraction == analysis.NotStated && r.ctx.fraction != "" {
 		f.fraction = r.ctx.fraction
 	}
-	if !f.hasUnit && r.ctx.hasUnit && compatible(f.id, r.ctx.unit.unit) && concentration(f.id) {
-		f.unit, f.hasUnit = r.ctx.unit, true
+	if !f.hasUnit && r.ctx.hasUnit && r.ctx.unit.measures(f.id) && concentration(f.id) {
+		f.unit, f.hasUnit, f.fromContext = r.ctx.unit, true, true
 		f.unit.basis = ""
 	}
 	if f.basis == "" && f.unit.basis == "" {
@@ -297,7 +297,7 @@ func (r *reader) step(i int) int {
 		r.prose = append(r.prose, i)
 		return 0
 	}
-	if r.valueFirst(i) {
+	if r.valueFirst(i) || r.namedInLine(i) && r.row(i) {
 		return 0
 	}
 	if r.isNote(i) {

@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"slices"
 	"strings"
 
 	"forebed/chem/analyte"
@@ -15,6 +16,15 @@ type stated struct {
 	other string        // another substance named with the unit ("Fe" in "ug/l Fe")
 	area  bool          // an amount on land or a dose (lb/acre-ft): no concentration
 	ocr   bool          // only understood after letters were put right
+	parts float64       // mg/L in one of a unit outside the vocabulary (10 in a part per 100,000)
+}
+
+// measures tells whether the unit can measure an analyte.
+func (u stated) measures(id analyte.ID) bool {
+	if u.parts != 0 {
+		return concentration(id)
+	}
+	return compatible(id, u.unit)
 }
 
 // scanUnit reads the longest unit at the start of s and returns the number of
@@ -36,7 +46,7 @@ func gapTooWide(s string, from, to int) bool {
 func chunkEnd(s string, i int) int {
 	for i < len(s) {
 		switch c := s[i]; {
-		case c == ' ', c == '\t', c == ',', c == ';', c == ')', c == '(', c == ']', c == '[', c == '|', c == '"', c == ':', c == '=', c == '<', c == '>', c == '\'':
+		case c == ' ', c == '\t', c == ',', c == ';', c == ')', c == '(', c == ']', c == '[', c == '|', c == '"', c == ':', c == '=', c == '<', c == '>', c == '\'', (c == '?' || c == '!') && i > 0 && s[i-1] != '^':
 			return i
 		case hasAny(s[i:], "\u00a0", "\u202f", "\u2009"):
 			return i
@@ -57,6 +67,9 @@ func longestUnit(s string) (stated, int) {
 		u, n := longestUnit("\u00b5" + rest)
 		u.ocr = true
 		return u, n
+	}
+	if n := parts100000(s); n > 0 {
+		return stated{parts: 10}, n
 	}
 	u, damaged, n := unit.Longest(s)
 	best := stated{unit: u, ocr: damaged}
@@ -90,6 +103,27 @@ func longestUnit(s string) (stated, int) {
 		}
 	}
 	return best, n
+}
+
+// parts100000 returns the bytes of "parts per 100,000", the unit of British
+// analyses until the middle of the 20th century (common practice, no source),
+// at the start of s; 0 if it does not stand there.
+func parts100000(s string) int {
+	if len(s) < 16 || s[0]|0x20 != 'p' {
+		return 0
+	}
+	i := 0
+	for _, w := range [...][]string{{"parts", "part", "pts", "pt"}, {"per", "in"}, {"100,000", "100 000", "100000", "100.000", "hundred thousand", "lakh"}} {
+		k := slices.IndexFunc(w, func(w string) bool { return len(s) >= i+len(w) && strings.EqualFold(s[i:i+len(w)], w) })
+		if k < 0 {
+			return 0
+		}
+		i += len(w[k])
+		for i < len(s) && (s[i] == '.' || s[i] == ' ') && len(w) > 1 && w[0] != "100,000" {
+			i++
+		}
+	}
+	return i
 }
 
 // areaUnits are amounts on land, which stand beside concentrations in reports

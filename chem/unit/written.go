@@ -200,6 +200,8 @@ func endsWord(s string, i int) bool {
 	switch c := s[i]; {
 	case c == ' ', c == '\t', c == ',', c == ';', c == ')', c == '(', c == ']', c == '[', c == '|', c == '"', c == ':', c == '=', c == '<', c == '>', c == '\'':
 		return true
+	case c == '?', c == '!':
+		return i > 0 // "4 mg/L??"
 	case c == '.':
 		return i+1 == len(s) || s[i+1] == ' ' || s[i+1] == '.' || s[i+1] == '\t' || s[i+1] == ')'
 	}
