@@ -4,7 +4,9 @@ import (
 	"slices"
 )
 
-// over returns the band of a quantity over the draws of the bench.
+// over returns the band of a quantity over the draws of the bench. Its middle
+// is the central draw, which is chosen for its life: in another quantity it may
+// lie outside P10 to P90, and the band is then widened to hold it.
 func (b *bench) over(of func(i int) float64) Band {
 	xs := make([]float64, len(b.raw))
 	for i := range xs {
@@ -12,7 +14,7 @@ func (b *bench) over(of func(i int) float64) Band {
 	}
 	mid := xs[b.central]
 	slices.Sort(xs)
-	return Band{P10: percentile(xs, 0.10), P50: mid, P90: percentile(xs, 0.90)}
+	return Band{P10: min(percentile(xs, 0.10), mid), P50: mid, P90: max(percentile(xs, 0.90), mid)}
 }
 
 // share returns the share of the draws in which something holds.

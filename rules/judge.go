@@ -16,7 +16,8 @@ type breach struct {
 	window int // index into the stage's windows; -1 for a rule
 	needs  process.Needs
 	must   bool
-	share  float64 // of the draws in which it is broken
+	share  float64 // of the draws in which it counts as broken
+	drawn  float64 // of the draws in which it is broken; more than counts where it rests on an unmeasured metal
 	doubt  float64 // of the draws in which that is not known
 }
 
@@ -99,10 +100,10 @@ func (b *bench) judge(t train, legs []*leg, sizes []process.Size, lives []bed.Li
 			}
 			must, guess := effect == process.Damages, guessed(b.report, windowQuantity(facts.Windows[w].Quantity))
 			found = append(found, breach{place: i, window: w, must: must,
-				share: bounded(float64(legs[i].outside[w])/n, guess, must), doubt: float64(legs[i].unsure[w]) / n})
+				share: bounded(float64(legs[i].outside[w])/n, guess, must), drawn: float64(legs[i].outside[w]) / n, doubt: float64(legs[i].unsure[w]) / n})
 		}
 		if legs[i].failed > 0 {
-			found = append(found, breach{place: i, window: -1, must: true, share: float64(legs[i].failed) / n})
+			found = append(found, breach{place: i, window: -1, must: true, share: float64(legs[i].failed) / n, drawn: float64(legs[i].failed) / n})
 		}
 		for _, need := range []struct {
 			need process.Needs
@@ -162,7 +163,7 @@ func (b *bench) judgeRules(found []breach, s *spot, legs []*leg, lives []bed.Lif
 		if yes[r]+maybe[r] > 0 {
 			must := rule.Level == LevelMust
 			found = append(found, breach{place: s.i, rule: rule, window: -1, must: must,
-				share: bounded(float64(yes[r])/n, yes[r] > 0 && rule.node.unmeasured(b.report), must), doubt: float64(maybe[r]) / n})
+				share: bounded(float64(yes[r])/n, yes[r] > 0 && rule.node.unmeasured(b.report), must), drawn: float64(yes[r]) / n, doubt: float64(maybe[r]) / n})
 		}
 	}
 	return found
@@ -280,6 +281,29 @@ func (x *breach) topic(t train) string {
 	return "site"
 }
 
+// lack says what a stage needs and the site does not have; nothing if the
+// breach is of another sort.
+func (x *breach) lack() string {
+	switch x.needs {
+	case process.NeedsDrain:
+		return "needs a drain, and the site has none"
+	case process.NeedsPower:
+		return "needs electricity, and the site has none"
+	}
+	return ""
+}
+
+// settle says how a breach that is no rule's and no window's goes away.
+func (x *breach) settle() string {
+	switch x.needs {
+	case process.NeedsDrain:
+		return "Lead a drain with an air gap to the rig, as the local code asks, or leave the stage out."
+	case process.NeedsPower:
+		return "Bring electricity to the rig, fitted by someone licensed, or leave the stage out."
+	}
+	return "Leave the stage out."
+}
+
 // sentence says what a breach is about, in plain words.
 func (x *breach) sentence(t train, legs []*leg) string {
 	switch {
@@ -287,10 +311,8 @@ func (x *breach) sentence(t train, legs []*leg) string {
 		return x.rule.Because
 	case x.window >= 0:
 		return t[x.place].stage.Facts().Windows[x.window].Text
-	case x.needs == process.NeedsDrain:
-		return t[x.place].stage.Title() + " needs a drain, and the site has none"
-	case x.needs == process.NeedsPower:
-		return t[x.place].stage.Title() + " needs electricity, and the site has none"
+	case x.needs != 0:
+		return t[x.place].stage.Title() + " " + x.lack()
 	}
 	return fmt.Sprint(legs[x.place].fault)
 }

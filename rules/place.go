@@ -95,6 +95,9 @@ func (b *bench) spotAt(t train, sizes []process.Size, i int) *spot {
 		v.Know(qContactTime, float64(z.Tank)/peak)
 	}
 	v.Know(qStageDrop, float64(z.Drop))
+	if stage.Kind() == process.ReverseOsmosis {
+		v.Know(qMembraneEnd, float64(z.End))
+	}
 	v.Know(qBackwashFlow, float64(z.Backwash))
 	v.Flag(qBackwashShort, z.Backwash > b.rig.Site.PumpFlow)
 	v.Flag(qVariantAir, strings.HasSuffix(stage.Variant(), "air") || stage.Kind() == process.Aeration)

@@ -142,6 +142,7 @@ const (
 	qStageLoading
 	qContactTime
 	qStageDrop
+	qMembraneEnd
 	qBackwashFlow
 	qBackwashShort
 	qRecovery

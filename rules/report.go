@@ -174,7 +174,8 @@ func (w *writer) accepts() []Accepted {
 	return out
 }
 
-// threeFigures prints a number with three figures and no exponent.
+// threeFigures prints a number with three figures and no exponent, its
+// thousands parted by commas from 10,000 on.
 func threeFigures(x float64) string {
 	if x < 0 {
 		return "-" + threeFigures(-x)
@@ -184,7 +185,11 @@ func threeFigures(x float64) string {
 	}
 	digits := 2 - int(math.Floor(math.Log10(x)))
 	p := math.Pow(10, float64(digits))
-	return strconv.FormatFloat(math.Round(x*p)/p, 'f', -1, 64)
+	text := strconv.FormatFloat(math.Round(x*p)/p, 'f', -1, 64)
+	for i := len(text) - 3; x >= 10000 && i > 0; i -= 3 {
+		text = text[:i] + "," + text[i:]
+	}
+	return text
 }
 
 // demand is the arithmetic of the season.
@@ -193,9 +198,18 @@ func (r *Rig) demand() Demand {
 	return Demand{
 		RinseL: float64(u.Rinse), RinsesPerWeek: u.RinsesPerWeek, WeeksPerYear: u.Weeks(), RinsesPerYear: u.Rinses(), PeakLpm: float64(u.PeakFlow),
 		YearL: float64(u.YearVolume()), PlainL: float64(u.PlainVolume()), HorizonL: float64(u.YearVolume()) * u.horizon(),
-		Text: fmt.Sprintf("%s weeks x %s x %s gal = %s gal (%s L) a season",
-			fourFigures(u.Weeks()), rinses(u.RinsesPerWeek), fourFigures(u.Rinse.Gallons()), fourFigures(u.YearVolume().Gallons()), fourFigures(float64(u.YearVolume()))),
+		Text: fmt.Sprintf("%s weeks x %s x %s gal = %s gal (%s L) a %s",
+			threeFigures(u.Weeks()), rinses(u.RinsesPerWeek), fourFigures(u.Rinse.Gallons()), threeFigures(u.YearVolume().Gallons()), threeFigures(float64(u.YearVolume())), u.season()),
 	}
+}
+
+// season names the time of use within a year: of a rig that never rests it is
+// the year.
+func (u *Use) season() string {
+	if u.MonthsPerYear < 12 {
+		return "season"
+	}
+	return "year"
 }
 
 // vessel describes the vessel behind stages of these sizes.
@@ -271,7 +285,7 @@ func (w *writer) life(r *ridden) LifeNote {
 	n.MonthsPerFill = b.over(func(i int) float64 { return u.months(lives[i].Residue) })
 	n.FillsPerYear = b.over(func(i int) float64 { return min(year/max(bound(lives[i].Residue), 1e-9), mostFills) })
 	life := unit.Litres(n.Residue.P50)
-	n.Text = fmt.Sprintf("%s gal a season / %s gal a fill = %.3g fills a season", fourFigures(u.YearVolume().Gallons()), fourFigures(life.Gallons()), n.FillsPerYear.P50)
+	n.Text = fmt.Sprintf("%s gal a %s / %s gal a fill = %s fills a %s", threeFigures(u.YearVolume().Gallons()), u.season(), threeFigures(life.Gallons()), threeFigures(n.FillsPerYear.P50), u.season())
 	if n.FillsPerYear.P50 < 1.0/FillYears {
 		n.Text += fmt.Sprintf("; resin is trusted %d years at most, so one fill every %d years is counted", FillYears, FillYears)
 	}
@@ -487,7 +501,7 @@ func (w *writer) blocks(r *ridden) []Block {
 			b.Working = w.windowWorking(r, x.place, win)
 			b.Unblock = "Bring the water within the range ahead of this stage, or leave the stage out."
 		default:
-			b.Rule, b.Unblock = "site."+string(r.t[x.place].stage.Kind()), "Settle this at the site, or leave the stage out."
+			b.Rule, b.Unblock, b.Source = "site."+string(r.t[x.place].stage.Kind()), x.settle(), sourceText(r.t[x.place].stage.Facts().Source)
 		}
 		out = append(out, b)
 	}
@@ -574,7 +588,7 @@ func (w *writer) pending(r *ridden) []Pending {
 		if !x.must || x.share < conditionalFrom || x.share > holdsAbove {
 			continue
 		}
-		p := Pending{At: r.at(x.place), Sentence: x.sentence(r.t, r.legs), Share: x.share, Settles: "a test of the water at this place"}
+		p := Pending{At: r.at(x.place), Sentence: x.sentence(r.t, r.legs), Share: x.drawn, Settles: "a test of the water at this place"}
 		if x.rule != nil {
 			p.Rule = x.rule.ID
 			if f := w.factsAt(r, x.place).judge(x.rule); len(f.Settles) > 0 {

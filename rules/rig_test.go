@@ -46,7 +46,7 @@ func TestSeasonArithmetic(t *testing.T) {
 	if got := rig.Use.YearVolume().Gallons(); math.Abs(got-624) > 1e-9 {
 		t.Errorf("season: %v gal", got)
 	}
-	if got, want := rig.demand().Text, "26 weeks x 3 rinses x 8 gal = 624 gal (2362 L) a season"; got != want {
+	if got, want := rig.demand().Text, "26 weeks x 3 rinses x 8 gal = 624 gal (2360 L) a season"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }

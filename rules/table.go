@@ -138,6 +138,7 @@ var table = [numQuantities]row{
 	qStageLoading:         {id: "flow_per_medium", title: "peak flow per volume of medium", measure: loading},
 	qContactTime:          {id: "contact_time", title: "contact time at peak flow", measure: minutes},
 	qStageDrop:            {id: "pressure_drop", title: "pressure drop of the stage", measure: pressure},
+	qMembraneEnd:          {id: "membrane_end_pressure", title: "pressure left over the salt at the end of the membrane", measure: pressure},
 	qBackwashFlow:         {id: "backwash_flow", title: "backwash flow the stage needs", measure: flow},
 	qBackwashShort:        {id: "backwash_short", title: "the backwash needs more than the well and pump give", absent: "the well and pump can give the backwash", measure: yesNo},
 	qRecovery:             {id: "recovery", title: "recovery", measure: percent},

@@ -155,7 +155,7 @@ func (w *writer) why(i int, s *StagePlan, without *ridden) (why []Reason, protec
 	}
 	rate := s.LifeRatio
 	working := fmt.Sprintf("%s gal a fill with it, %s gal without: %s (%s to %s)",
-		fourFigures(unit.Litres(s.LifeWith.P50).Gallons()), fourFigures(unit.Litres(s.LifeWithout.P50).Gallons()), lifeTimes(rate.P50), threeFigures(rate.P10), threeFigures(rate.P90))
+		threeFigures(unit.Litres(s.LifeWith.P50).Gallons()), threeFigures(unit.Litres(s.LifeWithout.P50).Gallons()), lifeTimes(rate.P50), threeFigures(rate.P10), threeFigures(rate.P90))
 	switch {
 	case rate.P50 >= extends:
 		why = append(why, Reason{Rule: "life", Level: "gain", Working: working, Source: "closed form of the bed, draw by draw",
@@ -197,6 +197,16 @@ func countLevel(why []Reason, level string) int {
 		}
 	}
 	return n
+}
+
+// lack says what a stage of the train needs and the site does not have.
+func (r *ridden) lack(i int) string {
+	for k := range r.found {
+		if x := &r.found[k]; x.place == i && x.needs != 0 {
+			return x.lack()
+		}
+	}
+	return ""
 }
 
 // breaks returns the share of the draws in which a train breaks the limit that
@@ -265,15 +275,22 @@ func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
 		return out, nil
 	}
 	alone := best
+	i := slices.IndexFunc(alone.t, func(c car) bool { return c.stage.Kind() == k })
+	out.Title = alone.t[i].stage.Title()
+	if lack := alone.lack(i); lack != "" {
+		out.Why = "it " + lack
+		if installed {
+			out.Why = "installed, but " + out.Why
+		}
+		return out, nil
+	}
 	lead := ""
 	if !admissible(best.found) {
-		lead = "in this train it would break a limit: " + w.firstBlock(best)
+		lead = "added to the plan it would break a limit: " + w.blocking(best)[0]
 		if best, err = w.companion(k); err != nil {
 			return out, err
 		}
 	}
-	i := slices.IndexFunc(alone.t, func(c car) bool { return c.stage.Kind() == k })
-	out.Title = alone.t[i].stage.Title()
 	switch {
 	case !alone.legs[i].changed && k != process.SedimentFilter:
 		out.Why = "it would change nothing in this water that the bed or a later stage feels"
@@ -281,7 +298,7 @@ func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
 			out.Why = "it kills germs, which do not harm the bed, and what grows in a standing vessel grows behind any lamp"
 		}
 	case best == nil:
-		out.Why = lead + ", and no train was found in which it would not"
+		out.Why = "added to the plan it would break a limit: " + strings.Join(w.blocking(alone), "; ") + ", and no train was found in which it would not"
 	case lead != "":
 		out.Why = fmt.Sprintf("%s; in the train %s %s", lead, titles(best.t), w.verdict(&out, best))
 	default:
@@ -317,11 +334,11 @@ func (w *writer) verdict(out *LeftOut, best *ridden) string {
 	}
 	switch accepted := w.accepted(best); {
 	case accepted != "" && best.penalty < w.chosen.penalty:
-		return fmt.Sprintf("%s and protect from what the plan accepts (%s), for %s: more than the resin it might save", lives, accepted, money)
+		return fmt.Sprintf("%s; it would protect from what the plan accepts (%s), for %s: more than the resin it might save", lives, accepted, money)
 	case accepted != "":
-		return fmt.Sprintf("%s and protect from what the plan accepts (%s), for %s, but it brings limits of its own that this water breaks", lives, accepted, money)
+		return fmt.Sprintf("%s; it would protect from what the plan accepts (%s), for %s, but it brings limits of its own that this water breaks", lives, accepted, money)
 	}
-	return fmt.Sprintf("%s and cost %s; nothing here needs its protection", lives, money)
+	return fmt.Sprintf("%s, for %s; nothing here needs its protection", lives, money)
 }
 
 // amount prints money in whole units.
@@ -393,16 +410,20 @@ func (w *writer) accepted(other *ridden) string {
 	return strings.Join(all, "; ")
 }
 
-func (w *writer) firstBlock(r *ridden) string {
+// blocking names the must limits that a train breaks in more than half of the
+// draws.
+func (w *writer) blocking(r *ridden) []string {
+	var all []string
 	for k := range r.found {
 		if x := &r.found[k]; x.must && x.share > holdsAbove {
 			if x.rule != nil {
-				return lowerFirst(x.rule.Title)
+				all = append(all, lowerFirst(x.rule.Title))
+			} else {
+				all = append(all, x.sentence(r.t, r.legs))
 			}
-			return x.sentence(r.t, r.legs)
 		}
 	}
-	return "a must limit"
+	return all
 }
 
 // bestWith returns the best way to add a kind of stage to the chosen train.

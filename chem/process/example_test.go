@@ -158,6 +158,7 @@ func TestWorkedExamples(t *testing.T) {
 		{"reject per product at a third", "treatment ledger section 7: 2", 1/recoveryTap.High - 1, 2, 0.02},
 		{"well pump, kWh per 1,000 gal", "G11: 50 m lift and 40 psi, 2 kWh; computed there", 1000 * litresPerGallon * pumpEnergy(unit.Kilopascals(50*9.81)+unit.PSI(40)), 2, 0.01},
 		{"RO pump and repump, kWh per 1,000 gal", "G10: 1-4, common practice", 1000 * litresPerGallon * apply(t, &membranePumped, &base).Use.Energy, 4, 0.2},
+		{"pressure at the end of a membrane, psi", "E62 E65: 40 psi and 1,500 mg/L, a fifth recovered, so that the concentrate holds 1,875", EndPressure(unit.PSI(40), 1500, 0.2).PSI(), 21.25, 1e-6},
 		{"osmotic pressure of 500 mg/L, psi", "E62: 1 psi per 100 mg/L", (unit.PSI(60) - NetPressure(unit.PSI(60), 500, 0)).PSI(), 5, 1e-6},
 	} {
 		if !near(c.got, c.want, c.tol) {

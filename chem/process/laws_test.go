@@ -352,3 +352,20 @@ func BenchmarkApply(b *testing.B) {
 		})
 	}
 }
+
+// A bed that is backwashed or regenerated lasts the busiest day, whatever the
+// water brings: it is done at night, not between two rinses. Common practice,
+// no source.
+func TestBedsLastTheDay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w := anyWater(t)
+		d := Duty{PeakFlow: unit.LitresPerMinute(rapid.Float64Range(2, 60).Draw(t, "L/min")), DaysInUse: 100,
+			PeakDay: unit.Litres(rapid.Float64Range(20, 10000).Draw(t, "L a day"))}
+		d.YearVolume = 50 * d.PeakDay
+		for _, s := range []Stage{&mediaCoated, &mediaCatalyst, &mediaOre, &sedimentBed, &softener6} {
+			if z := s.Size(&w, d); z.Interval < 1-1e-9 {
+				t.Fatalf("%s, %s: %.2f days between backwashes", s.Title(), z.Text, z.Interval)
+			}
+		}
+	})
+}

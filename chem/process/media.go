@@ -210,14 +210,25 @@ func (f *mediaFilter) spend(m *water.Matter, metal unit.MgPerL, share, perChlori
 	return (done + more) / float64(metal)
 }
 
+// daily returns the medium that lasts the busiest day between regenerations,
+// which take the filter out of service and are set for the night; 0 for a
+// medium that is not regenerated.
+func (f *mediaFilter) daily(d Duty, demand unit.MgPerL) unit.Litres {
+	if !f.own || demand <= 0 {
+		return 0
+	}
+	return unit.CubicFeet(float64(demand) * d.day().Gallons() / coatedCapacity.Value)
+}
+
 func (f *mediaFilter) Size(in *water.Water, d Duty) Size {
-	z := f.bed.fill(d, in.Temperature, 0)
+	demand := MediaDemand(in)
 	solids := dirt(in) + ferricHydroxide*DissolvedIron.Of(in) + manganeseDioxide*DissolvedManganese.Of(in)
+	z := f.bed.strain(d, in.Temperature, f.daily(d, demand), solids)
 	f.bed.backwashed(&z, d, solids, mediaDays.Value)
 	z.Feed = d
 	years := 5.0
 	if f.own {
-		if demand := MediaDemand(in); demand > 0 {
+		if demand > 0 {
 			days := float64(CoatedRun(z.Medium, demand) / max(1, d.day()))
 			f.bed.every(&z, d, min(z.Interval, days))
 		}

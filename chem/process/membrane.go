@@ -312,6 +312,13 @@ func NetPressure(feed unit.Kilopascals, solids unit.MgPerL, recovery float64) un
 	return feed - unit.PSI(osmoticRule.Value/100*float64(solids)*mean)
 }
 
+// EndPressure returns what the pressure of the feed leaves over the osmotic
+// pressure at the end of the membrane, where the concentrate is strongest.
+// Below 0 the recovery cannot be reached at all.
+func EndPressure(feed unit.Kilopascals, solids unit.MgPerL, recovery float64) unit.Kilopascals {
+	return feed - unit.PSI(osmoticRule.Value/100*float64(solids)/(1-recovery))
+}
+
 func (m *membrane) Size(in *water.Water, d Duty) Size {
 	feed := d.FeedPressure
 	z := Size{Repumped: true, Units: 1}
@@ -320,6 +327,7 @@ func (m *membrane) Size(in *water.Water, d Duty) Size {
 	} else if feed.PSI() < leastPressure.Value {
 		z.Notes |= NoteLowPressure
 	}
+	z.End = EndPressure(feed, in.DissolvedSolids(), m.recovery.Value)
 	net := max(unit.PSI(5), NetPressure(feed, in.DissolvedSolids(), m.recovery.Value))
 	need := float64(d.day()) / membraneHours.Value // L/h
 	flux := func(e Element) float64 {

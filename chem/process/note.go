@@ -26,7 +26,6 @@ const (
 	NoteAddsLoad                          // the stage adds to the load on the bed
 	NotePartialNeutral                    // the contact is too short or too acid for full effect
 	NoteManyUnits                         // more than four units in parallel: outside household equipment
-	NoteRegenerateOften                   // less than a day between regenerations
 	numNotes            = iota
 )
 
@@ -52,7 +51,6 @@ var noteText = [numNotes]Note{
 	{"adds_load", "the stage adds to the load on the bed"},
 	{"partial_neutral", "the water leaves short of equilibrium with the medium"},
 	{"many_units", "the flow asks for more units in parallel than a household rig has"},
-	{"regenerate_often", "it must be regenerated more than once a day of use"},
 }
 
 // Has reports whether every note of q is in the set.

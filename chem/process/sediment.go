@@ -118,7 +118,7 @@ func dirt(w *water.Water) float64 {
 
 func (s *sediment) Size(in *water.Water, d Duty) Size {
 	if s.bed != nil {
-		z := s.bed.fill(d, in.Temperature, 0)
+		z := s.bed.strain(d, in.Temperature, 0, dirt(in))
 		s.bed.backwashed(&z, d, dirt(in), depthDays.Value)
 		z.Feed = d
 		z.Upkeep = []Upkeep{

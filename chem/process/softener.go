@@ -198,9 +198,6 @@ func (s *softener) Size(in *water.Water, d Duty) Size {
 	if gpg > 0 {
 		z.Interval = min(z.Interval, float64(RunLength(z.Medium, s.salt.Capacity, gpg)/max(1e-9, d.day())))
 	}
-	if z.Interval < 1 {
-		z.Notes |= NoteRegenerateOften
-	}
 	// By the calendar it regenerates more often than the hardness asks for.
 	regenerations := d.DaysInUse / z.Interval
 	each := unit.Litres(softenerDrain.Value * litresPerGallon * z.Medium.CubicFeet())

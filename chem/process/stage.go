@@ -95,6 +95,7 @@ type Size struct {
 	Area     float64              // cross-section (or membrane area) of all units in m2; 0 if it has none
 	Tank     unit.Litres          // storage or contact tank; 0 if it has none
 	Drop     unit.Kilopascals     // pressure drop at peak flow, clean
+	End      unit.Kilopascals     // pressure of the feed over the osmotic pressure at the end of a membrane; 0 for other stages
 	Repumped bool                 // it delivers from an open or atmospheric tank through its own pump
 	Backwash unit.LitresPerMinute // flow the supply must give during backwash, one unit at a time
 	Waste    unit.Litres          // water to the drain in a year by the calendar, beyond Use.Feed

@@ -67,8 +67,15 @@ var (
 // its backwash, one tank at a time. Where four tanks cannot be lifted either,
 // the supply is left out of account, and a note says so.
 func (m *medium) fill(d Duty, t unit.Celsius, volume unit.Litres) Size {
+	return m.strain(d, t, volume, 0)
+}
+
+// strain is fill for a bed that holds solids (mg/L of product): its area is
+// also to hold those of the busiest day, so that it is backwashed at night and
+// not between two rinses.
+func (m *medium) strain(d Duty, t unit.Celsius, volume unit.Litres, solids float64) Size {
 	q := d.PeakFlow
-	area := areaFor(q, m.service.Value)
+	area := max(areaFor(q, m.service.Value), solids/1000*float64(d.day())/flocCapacity.Value)
 	supply := d.Supply
 	if supply == 0 {
 		supply = unit.GallonsPerMinute(wellPumpFlow.Value)
@@ -139,7 +146,4 @@ func (m *medium) backwashed(z *Size, d Duty, solids, longest float64) {
 func (m *medium) every(z *Size, d Duty, days float64) {
 	z.Interval = days
 	z.Waste = m.backwashWater(z) * unit.Litres(math.Ceil(d.DaysInUse/days))
-	if days < 1 {
-		z.Notes |= NoteRegenerateOften
-	}
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"forebed/chem/unit"
+	"forebed/chem/water"
 	"forebed/cmd/forebed/internal/chart"
 	"forebed/cmd/forebed/internal/engine"
 	"forebed/rules"
@@ -14,6 +15,7 @@ import (
 func (t *planDraft) drawing() {
 	p := t.Plan
 	t.heading("The train")
+	numbers := t.numbers
 	boxes := []chart.Box{{Name: "your water", Kind: chart.Source, Water: numbers(p.Water)}}
 	desc := "Water flows from the well"
 	for _, s := range p.Stages {
@@ -25,14 +27,20 @@ func (t *planDraft) drawing() {
 	for _, b := range boxes {
 		letters += fmt.Sprintf("%-28s %s\n", b.Name, strings.Join(b.Water, ", "))
 	}
-	k := chart.Train{ID: "train", Title: "The train of stages", Desc: desc + " then the mixed bed. Under each place: hardness, iron, dissolved solids, carbon dioxide and pH of the water that leaves it.", Boxes: boxes}
+	k := chart.Train{ID: "train", Title: "The train of stages", Desc: desc + " then the mixed bed. Under each place: the hardness, iron if it was measured, dissolved solids, carbon dioxide and pH of the water that leaves it.", Boxes: boxes}
 	t.para("The water that leaves each place (typical values; mg/L, hardness as CaCO3):")
 	t.add(Block{Kind: Picture, SVG: k.SVG(), Text: letters})
 }
 
-// numbers are the key numbers of a water, in the order of the drawing.
-func numbers(w rules.WaterNote) []string {
-	return []string{"hardness " + small(w.Hardness.P50), "iron " + small(w.Iron.P50), "solids " + small(w.Solids.P50), "CO2 " + small(w.CO2.P50), "pH " + Figures(w.PH.P50, 2)}
+// numbers are the key numbers of a water, in the order of the drawing. Iron
+// that nobody measured is not among them: it is drawn from other wells, and
+// nobody shall read it as a finding.
+func (t *planDraft) numbers(w rules.WaterNote) []string {
+	all := []string{"hardness " + small(w.Hardness.P50)}
+	if t.Water.Central.Matter.Unknown&water.UnknownIron == 0 {
+		all = append(all, "iron "+small(w.Iron.P50))
+	}
+	return append(all, "solids "+small(w.Solids.P50), "CO2 "+small(w.CO2.P50), "pH "+Figures(w.PH.P50, 2))
 }
 
 // small prints two figures, and what is next to nothing as below 0.01.

@@ -201,12 +201,30 @@ func (t *planDraft) lifeSentence(l rules.LifeNote) string {
 	if endless(l.Residue.P50) {
 		return fmt.Sprintf("The water that reaches the vessel already dries under the limit, so spots do not end a fill; it is trusted for %d years.", rules.FillYears)
 	}
-	s := fmt.Sprintf("A fill lasts %s: %s rinses, %s months of use. The %s half ends first.",
-		t.volumes(l.Residue), figures(l.RinsesPerFill, 2), figures(l.MonthsPerFill, 2), l.FirstHalf)
+	use, of := l.MonthsPerFill, "months"
+	if use.P50 < 1 {
+		const days = 365.25 / 12
+		use, of = rules.Band{P10: days * use.P10, P50: days * use.P50, P90: days * use.P90}, "days"
+	}
+	s := fmt.Sprintf("A fill lasts %s: %s rinses, %s %s of use. The %s half ends first.",
+		t.volumes(l.Residue), covers(l.RinsesPerFill, l.Residue), covers(use, l.Residue), of, l.FirstHalf)
 	if l.FillsPerYear.P50 < 1.0/rules.FillYears {
 		s += fmt.Sprintf(" No fill is trusted for more than %d years, whatever it holds.", rules.FillYears)
 	}
 	return s
+}
+
+// covers prints what a fill covers, such as rinses, where some of the lives may
+// have no end.
+func covers(b, life rules.Band) string {
+	if !endless(life.P90) {
+		return figures(b, 2)
+	}
+	low := "no end"
+	if !endless(life.P10) {
+		low = Figures(b.P10, 2)
+	}
+	return fmt.Sprintf("%s (%s to no end)", Figures(b.P50, 2), low)
 }
 
 // cheaperWays names the ways without stages or resin of one's own that cost
@@ -357,7 +375,7 @@ func (t *planDraft) stage(s rules.StagePlan) {
 	case *s.BreakEven == 0:
 		money += fmt.Sprintf("; saves %s a year, and without it other stages would have to be larger: it costs nothing more at the start", t.money(s.SavingPerYear))
 	default:
-		money += fmt.Sprintf("; saves %s a year, pays for itself in %s years", t.money(s.SavingPerYear), Figures(*s.BreakEven, 2))
+		money += fmt.Sprintf("; saves %s a year, pays for itself in %s", t.money(s.SavingPerYear), span(*s.BreakEven))
 	}
 	t.detail("cost", money)
 	for _, k := range s.Upkeep {
@@ -398,7 +416,14 @@ func (t *planDraft) blocked() {
 		if len(names) > 0 {
 			near = strings.Join(names, " -> ")
 		}
-		t.item(fmt.Sprintf("%s, at the %s (in %s of the waters that fit your report): %s Here: %s", near, plain(b.At), Percent(b.Share), sentence(b.Sentence), sentence(b.Working)))
+		text := near + ": " + sentence(lowerFirst(b.Sentence))
+		if b.Working != "" {
+			text += fmt.Sprintf(" Here, at the %s: %s", plain(b.At), sentence(b.Working))
+		}
+		if b.Share < 0.995 {
+			text += fmt.Sprintf(" This is so in %s of the waters that fit your report.", Percent(b.Share))
+		}
+		t.item(text)
 		t.sub("What would unblock it: " + b.Unblock)
 		t.sub("[" + b.Rule + "; " + b.Source + "]")
 	}
@@ -481,6 +506,9 @@ func (t *planDraft) alternativeStages(a rules.Alternative) string {
 	if len(names) > 0 {
 		s = "Stages: " + strings.Join(names, " -> ") + ". "
 	}
+	if t.Plan.Status == rules.StatusNone {
+		return s // there is no plan to hold it against
+	}
 	return s + fmt.Sprintf("It costs less than the plan in %s of the draws.", Percent(a.CheaperShare))
 }
 
@@ -555,6 +583,14 @@ func months(n float64) string {
 		return Figures(n*365.25/12, 2) + " days"
 	}
 	return Figures(n, 2) + " months"
+}
+
+// span prints a time given in years, in the unit that a person would use.
+func span(years float64) string {
+	if years < 1 {
+		return Figures(12*years, 2) + " months"
+	}
+	return Figures(years, 2) + " years"
 }
 
 // asked names what to test in words.
