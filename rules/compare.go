@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"forebed/chem/analysis"
@@ -93,10 +94,12 @@ type Odds struct {
 	Saving  Band    `json:"saving_over_horizon"` // cost of B less that of A
 }
 
-// BreakEven is when the dearer of two rows has paid back what it costs more at
-// the start.
+// BreakEven is when a row has paid back what it costs more at the start than
+// the same without one of its stages, or than the same on a cheaper rig.
 type BreakEven struct {
-	What  string   `json:"what"` // "reverse osmosis", or "the larger rig"
+	Row   int      `json:"row"`        // index into rows
+	Over  *int     `json:"instead_of"` // index of the row with the cheaper rig; null if a stage is left out
+	What  string   `json:"what"`       // "reverse osmosis", or "tank instead of cartridge"
 	Water string   `json:"water"`
 	Rig   string   `json:"rig"`
 	Plan  string   `json:"plan"`
@@ -104,7 +107,29 @@ type BreakEven struct {
 	Saves float64  `json:"saves_per_year"` // at P50, first year
 	Years *float64 `json:"years"`          // null if never
 	Share float64  `json:"pays_within_horizon_share"`
-	Text  string   `json:"text"`
+	Text  string   `json:"text"` // names the row
+}
+
+// RowName names a row by what differs between rows.
+func (c *Comparison) RowName(row int) string {
+	return strings.Join(append(c.place(row), c.Rows[row].Plan), ", ")
+}
+
+// place names the water and the rig of a row, where they differ between rows.
+func (c *Comparison) place(row int) []string {
+	names := c.water(row)
+	if slices.ContainsFunc(c.Rows, func(x CompareRow) bool { return x.Rig != c.Rows[0].Rig }) {
+		names = append(names, c.Rows[row].Rig)
+	}
+	return names
+}
+
+// water names the water of a row, if there are several.
+func (c *Comparison) water(row int) []string {
+	if slices.ContainsFunc(c.Rows, func(x CompareRow) bool { return x.Water != c.Rows[0].Water }) {
+		return []string{c.Rows[row].Water}
+	}
+	return nil
 }
 
 // ErrCompare is the sentinel of things that cannot be compared.
@@ -422,12 +447,17 @@ func (c *Comparison) breakEvens(all []contender) error {
 			if err != nil {
 				return err
 			}
-			c.BreakEvens = append(c.BreakEvens, x.payback(x.r.t[k].stage.Title(), x.r, without))
+			e := x.payback(x.r.t[k].stage.Title(), x.r, without)
+			e.Row, e.Text = i, c.RowName(i)+": "+e.Text
+			c.BreakEvens = append(c.BreakEvens, e)
 		}
 		for j := range all {
 			y := &all[j]
 			if x.meets(y) && y.spec == x.spec && y.rig != x.rig && x.r.bills[x.b.central].first > y.r.bills[y.b.central].first {
-				c.BreakEvens = append(c.BreakEvens, x.payback(fmt.Sprintf("rig %s instead of %s", x.rig.Name, y.rig.Name), x.r, y.r))
+				e := x.payback(fmt.Sprintf("%s instead of %s", x.rig.Name, y.rig.Name), x.r, y.r)
+				e.Row, e.Over = i, &j
+				e.Text = strings.Join(append(c.water(i), x.spec.Name), ", ") + ": " + e.Text
+				c.BreakEvens = append(c.BreakEvens, e)
 			}
 		}
 	}
@@ -465,7 +495,7 @@ func (x *contender) payback(what string, with, without *ridden) BreakEven {
 	case saves > 0:
 		e.Text = fmt.Sprintf("%s costs %s more at the start and saves %s a year: it does not pay for itself within %d years", what, amount(currency, more), amount(currency, saves), never)
 	default:
-		e.Text = fmt.Sprintf("%s costs %s more at the start and %s a year to run: it does not pay for itself in money", what, amount(currency, more), amount(currency, -saves))
+		e.Text = fmt.Sprintf("%s costs %s more at the start and %s more a year to run: it does not pay for itself in money", what, amount(currency, more), amount(currency, -saves))
 	}
 	return e
 }

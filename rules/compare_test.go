@@ -92,6 +92,56 @@ func TestCompare(t *testing.T) {
 	}
 }
 
+// Each sentence about paybacks and flips says which water, rig and plan it is
+// about, as far as there are several.
+func TestSentencesNameTheirRows(t *testing.T) {
+	hard, soft := hardWell(), hardWell()
+	soft.Results = soft.Results[:4]
+	in := comparison(t, []analysis.Sample{hard, soft}, threeTanks(t)[:2], plansToCompare(), 40)
+	c, err := Compare(context.Background(), in, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(c.BreakEvens) == 0 || len(c.Flips) == 0 {
+		t.Fatalf("%d paybacks, %d flips", len(c.BreakEvens), len(c.Flips))
+	}
+	names := func(text string, words ...string) {
+		for _, w := range words {
+			if !strings.Contains(text, w) {
+				t.Errorf("%q does not name %q", text, w)
+			}
+		}
+	}
+	rigs := 0
+	for _, b := range c.BreakEvens {
+		r := c.Rows[b.Row]
+		names(b.Text, r.Water, r.Rig, r.Plan)
+		if b.Water != r.Water || b.Rig != r.Rig || b.Plan != r.Plan {
+			t.Errorf("%+v is not about row %+v", b, r)
+		}
+		if b.Over != nil {
+			rigs++
+			o := c.Rows[*b.Over]
+			names(b.Text, o.Rig)
+			if o.Water != r.Water || o.Plan != r.Plan || o.Rig == r.Rig {
+				t.Errorf("%s: instead of %+v", b.Text, o)
+			}
+		}
+	}
+	if rigs != 8 {
+		t.Errorf("%d paybacks of the larger rig, expected one for each of 4 plans on 2 waters", rigs)
+	}
+	for _, f := range c.Flips {
+		names(f.Text, f.Water, f.Rig, f.Below, f.Above)
+		if a, b := c.Rows[f.A], c.Rows[f.B]; a.Water != f.Water || b.Water != f.Water || a.Rig != f.Rig || b.Rig != f.Rig {
+			t.Errorf("%s: rows %+v and %+v", f.Text, a, b)
+		}
+	}
+	if got := c.RowName(5); got != "water 1, 1 ft3, cartridge" {
+		t.Errorf("row 5 is called %q", got)
+	}
+}
+
 // Where a choice is said to flip, it does: on either side of the solved point
 // the other plan costs less.
 func TestFlipsFlip(t *testing.T) {

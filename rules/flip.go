@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"forebed/chem/analyte"
 	"forebed/chem/unit"
@@ -16,12 +17,14 @@ import (
 type Flip struct {
 	A      int     `json:"a"` // indexes into rows
 	B      int     `json:"b"`
+	Water  string  `json:"water"`
+	Rig    string  `json:"rig"`
 	By     string  `json:"by"`     // "demand" or "feed"
 	Factor float64 `json:"factor"` // times what it is now
 	At     float64 `json:"at"`     // L a year, or mg/L of dissolved solids
 	Below  string  `json:"cheaper_below"`
 	Above  string  `json:"cheaper_above"`
-	Text   string  `json:"text"`
+	Text   string  `json:"text"` // names water and rig where there are several
 }
 
 // The search for flips covers this many times, up and down, what is now.
@@ -62,7 +65,10 @@ func (c *Comparison) flips(ctx context.Context, all []contender) error {
 						if err != nil {
 							return err
 						}
-						f.A, f.B = i, j
+						f.A, f.B, f.Water, f.Rig = i, j, all[i].source.Name, all[i].rig.Name
+						if where := c.place(i); len(where) > 0 {
+							f.Text = strings.Join(where, ", ") + ": " + f.Text
+						}
 						c.Flips = append(c.Flips, f)
 					}
 				}

@@ -70,7 +70,7 @@ func comparison(c *cli.Context) (in rules.CompareInput, err error) {
 		if err != nil {
 			return in, err
 		}
-		in.Waters = append(in.Waters, rules.NamedWater{Name: name, Sample: &result.Sample, Water: result.Water})
+		in.Waters = append(in.Waters, rules.NamedWater{Name: baseName(name), Sample: &result.Sample, Water: result.Water})
 	}
 	files := c.StringSlice("rig")
 	if len(files) == 0 {
@@ -82,16 +82,39 @@ func comparison(c *cli.Context) (in rules.CompareInput, err error) {
 			return in, err
 		}
 		if rig.Name == "" {
-			rig.Name = name
+			rig.Name = baseName(name)
 		}
 		in.Rigs = append(in.Rigs, rig)
 	}
+	tellApart(func(i int) *string { return &in.Waters[i].Name }, len(in.Waters), c.Args().Slice())
+	tellApart(func(i int) *string { return &in.Rigs[i].Name }, len(in.Rigs), files)
 	specs := c.StringSlice("plan")
 	if len(specs) == 0 {
 		specs = []string{"least_cost", "none"}
 	}
 	in.Plans, err = planSpecs(specs)
 	return in, err
+}
+
+// tellApart adds to a name that stands twice where it comes from.
+func tellApart(name func(i int) *string, n int, from []string) {
+	for i := range n {
+		for j := range i {
+			if *name(i) == *name(j) && from[i] != from[j] {
+				*name(i) += " (" + from[i] + ")"
+				break
+			}
+		}
+	}
+}
+
+// baseName is the last part of a path, without its ending.
+func baseName(path string) string {
+	path = path[strings.LastIndexAny(path, `/\`)+1:]
+	if i := strings.LastIndexByte(path, '.'); i > 0 {
+		path = path[:i]
+	}
+	return path
 }
 
 // planSpecs reads plans from the command line.

@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -28,22 +27,26 @@ func Comparison(c *rules.Comparison, u Units) []Block {
 	}
 	d.heading("What each costs")
 	var rows [][]string
-	for _, r := range c.Rows {
-		rows = append(rows, []string{rowName(c, r), money(r.First.P50), span(r.PerYear), span(r.Horizon), money(r.PerRinse.P50), Percent(r.CheapestOdds)})
+	for i, r := range c.Rows {
+		rows = append(rows, []string{c.RowName(i), money(r.First.P50), span(r.PerYear), span(r.Horizon), money(r.PerRinse.P50), Percent(r.CheapestOdds)})
 	}
 	d.table([]string{"", ">to buy", ">a year", ">over the horizon", ">a rinse", ">cheapest in"}, rows)
 	d.heading("What each gives")
 	rows = nil
-	for _, r := range c.Rows {
-		rows = append(rows, []string{rowName(c, r), u.Volume(r.Life.P50), Figures(r.RefillsYear.P50, 2), Figures(r.UpkeepHours.P50, 2), u.Volume(r.WasteWater.P50), u.Resin(r.ResinDumped.P50)})
+	for i, r := range c.Rows {
+		rows = append(rows, []string{c.RowName(i), u.Volume(r.Life.P50), Figures(r.RefillsYear.P50, 2), Figures(r.UpkeepHours.P50, 2), u.Volume(r.WasteWater.P50), u.Resin(r.ResinDumped.P50)})
 	}
 	d.table([]string{"", ">a fill lasts", ">refills a year", ">h a year", ">waste a year", ">resin thrown away a year"}, rows)
-	for _, r := range c.Rows {
-		d.item(rowName(c, r) + ": " + stagesOf(r) + statusOf(r))
+	const shown = 6 // refills named in a row
+	for i, r := range c.Rows {
+		d.item(c.RowName(i) + ": " + stagesOf(r) + statusOf(r))
 		if len(r.Refills) > 0 {
 			var when []string
-			for _, f := range r.Refills[:min(len(r.Refills), 6)] {
+			for _, f := range r.Refills[:min(len(r.Refills), shown)] {
 				when = append(when, f.Text)
+			}
+			if len(r.Refills) > shown {
+				when = append(when, "and so on")
 			}
 			d.sub("Refills: " + strings.Join(when, "; ") + ".")
 		}
@@ -57,7 +60,7 @@ func Comparison(c *rules.Comparison, u Units) []Block {
 	if len(c.Odds) > 0 {
 		d.heading("How often one is cheaper")
 		for _, o := range c.Odds {
-			d.item(fmt.Sprintf("%s costs less than %s in %s of the draws; over the horizon it %s.", rowName(c, c.Rows[o.A]), rowName(c, c.Rows[o.B]), Percent(o.Cheaper), difference(c.Currency, o.Saving)))
+			d.item(fmt.Sprintf("%s costs less than %s in %s of the draws; over the horizon it %s.", c.RowName(o.A), c.RowName(o.B), Percent(o.Cheaper), difference(c.Currency, o.Saving)))
 		}
 	}
 	texts(d, "When it has paid back", c.BreakEvens, func(b rules.BreakEven) string { return b.Text })
@@ -66,7 +69,7 @@ func Comparison(c *rules.Comparison, u Units) []Block {
 		d.heading("What moves the answer most")
 		rows = nil
 		for _, s := range c.Sensitivity {
-			rows = append(rows, []string{rowName(c, c.Rows[s.Row]), s.Input, s.Low + ": " + money(s.AtLow), s.High + ": " + money(s.AtEnd)})
+			rows = append(rows, []string{c.RowName(s.Row), s.Input, s.Low + ": " + money(s.AtLow), s.High + ": " + money(s.AtEnd)})
 		}
 		d.table([]string{"", "input", "at its low end", "at its high end"}, rows)
 	}
@@ -82,31 +85,6 @@ func texts[T any](d *draft, heading string, all []T, text func(T) string) {
 	for _, x := range all {
 		d.item(text(x))
 	}
-}
-
-// rowName names a row by what differs between rows.
-func rowName(c *rules.Comparison, r rules.CompareRow) string {
-	first := c.Rows[0]
-	var parts []string
-	differs := func(get func(rules.CompareRow) string) bool {
-		return slices.ContainsFunc(c.Rows, func(x rules.CompareRow) bool { return get(x) != get(first) })
-	}
-	if differs(func(x rules.CompareRow) string { return x.Water }) {
-		parts = append(parts, baseName(r.Water))
-	}
-	if differs(func(x rules.CompareRow) string { return x.Rig }) {
-		parts = append(parts, r.Rig)
-	}
-	return strings.Join(append(parts, r.Plan), ", ")
-}
-
-// baseName is the last part of a path, without its ending.
-func baseName(path string) string {
-	path = path[strings.LastIndexAny(path, `/\`)+1:]
-	if i := strings.LastIndexByte(path, '.'); i > 0 {
-		path = path[:i]
-	}
-	return path
 }
 
 func stagesOf(r rules.CompareRow) string {
@@ -152,13 +130,17 @@ func capacityTable(d *draft, c *rules.Comparison, u Units) {
 	}
 	d.heading("What a fill gives against the strength of the feed")
 	var rows [][]string
-	why := ""
-	for _, r := range c.Capacity {
-		rows = append(rows, []string{baseName(r.Water), r.Rig, Figures(r.TDS, 3), u.Volume(r.Life.P50), u.VolumeRange(r.Life.P10, r.Life.P90), u.Volume(r.Thumb)})
-		why = r.Why
+	var whys []string
+	for i, r := range c.Capacity {
+		rows = append(rows, []string{r.Water, r.Rig, Figures(r.TDS, 3), u.Volume(r.Life.P50), u.VolumeRange(r.Life.P10, r.Life.P90), u.Volume(r.Thumb)})
+		if i == 0 || r.Water != c.Capacity[i-1].Water || r.Rig != c.Capacity[i-1].Rig {
+			whys = append(whys, strings.Trim(r.Water+", "+r.Rig, ", ")+": "+sentence(r.Why))
+		}
 	}
 	d.table([]string{"water", "rig", ">TDS mg/L", ">a fill gives", ">range", ">rule of thumb"}, rows)
-	d.para(sentence(why))
+	for _, why := range whys {
+		d.item(why)
+	}
 }
 
 // ComparisonCSV writes the rows of a comparison for a spreadsheet, with the
@@ -170,10 +152,10 @@ func ComparisonCSV(w io.Writer, c *rules.Comparison) error {
 	for _, b := range bands {
 		head = append(head, b+"_p10", b+"_p50", b+"_p90")
 	}
-	if err := out.Write(append(head, "cheapest_share")); err != nil {
+	if err := out.Write(append(head, "cheapest_share", "payback", "flips")); err != nil {
 		return err
 	}
-	for _, r := range c.Rows {
+	for i, r := range c.Rows {
 		var kinds []string
 		for _, s := range r.Stages {
 			kinds = append(kinds, string(s.Kind))
@@ -184,7 +166,19 @@ func ComparisonCSV(w io.Writer, c *rules.Comparison) error {
 				row = append(row, strconv.FormatFloat(Round(v, 6), 'f', -1, 64))
 			}
 		}
-		if err := out.Write(append(row, strconv.FormatFloat(Round(r.CheapestOdds, 3), 'f', -1, 64))); err != nil {
+		var paid, flips []string
+		for _, b := range c.BreakEvens {
+			if b.Row == i {
+				paid = append(paid, b.Text)
+			}
+		}
+		for _, f := range c.Flips {
+			if f.A == i || f.B == i {
+				flips = append(flips, f.Text)
+			}
+		}
+		row = append(row, strconv.FormatFloat(Round(r.CheapestOdds, 3), 'f', -1, 64), strings.Join(paid, "; "), strings.Join(flips, "; "))
+		if err := out.Write(row); err != nil {
 			return err
 		}
 	}
