@@ -6,6 +6,7 @@ import (
 	"math/bits"
 	"math/rand/v2"
 	"slices"
+	"sync"
 
 	"forebed/chem/bed"
 	"forebed/chem/process"
@@ -236,7 +237,8 @@ func (b *bench) life(i int, w *water.Water) bed.Life {
 
 // leg is one stage of a train with what it did in every draw.
 type leg struct {
-	kind    process.Kind
+	stage   process.Stage
+	behind  *leg // the stage ahead of it; nil at the well
 	out     []water.Water
 	use     []process.Use
 	outside [32]int // draws outside each window of the stage
@@ -245,9 +247,10 @@ type leg struct {
 	failed  int     // draws that the stage could not carry
 	fault   error   // the first reason
 	changed bool    // whether the stage did anything to any water
-}
 
-func newLeg(n int) *leg { return &leg{out: make([]water.Water, n), use: make([]process.Use, n)} }
+	spread sync.Once
+	wide   *leg // the same leg on the stratified draws, see search.spread
+}
 
 // carrier is a stage that can leave out findings about what it sends to the
 // drain. Only a printed plan needs them.
@@ -255,15 +258,18 @@ type carrier interface {
 	Carry(in *water.Water) (process.Outcome, error)
 }
 
-// step carries waters through a stage; brief leaves out what a carrier may.
-func (g *leg) step(s process.Stage, in []water.Water, brief bool) {
+// leg carries the waters behind another leg, or the raw ones, through a stage.
+// A brief bench leaves out what a carrier may.
+func (b *bench) leg(behind *leg, s process.Stage) *leg {
+	in := b.raw
+	if behind != nil {
+		in = behind.out
+	}
 	apply := s.Apply
-	if c, ok := s.(carrier); ok && brief {
+	if c, ok := s.(carrier); ok && b.brief {
 		apply = c.Carry
 	}
-	g.kind = s.Kind()
-	g.outside, g.unsure, g.notes = [32]int{}, [32]int{}, [32]int{}
-	g.failed, g.fault, g.changed = 0, nil, false
+	g := &leg{stage: s, behind: behind, out: make([]water.Water, len(in)), use: make([]process.Use, len(in))}
 	for i := range in {
 		o, err := apply(&in[i])
 		if err != nil {
@@ -286,6 +292,7 @@ func (g *leg) step(s process.Stage, in []water.Water, brief bool) {
 			g.notes[bits.TrailingZeros32(k)]++
 		}
 	}
+	return g
 }
 
 // sameUse is a kind of stage, both kinds of carbon taken together: what does the
@@ -301,7 +308,7 @@ func sameUse(k process.Kind) process.Kind {
 // far as limits and loads go: a train with the one is then as good as a train
 // with the other, but for its price.
 func (g *leg) asGood(h *leg) bool {
-	if sameUse(g.kind) != sameUse(h.kind) || g.failed != h.failed {
+	if sameUse(g.stage.Kind()) != sameUse(h.stage.Kind()) || g.failed != h.failed {
 		return false
 	}
 	for i := range g.out {
@@ -315,11 +322,10 @@ func (g *leg) asGood(h *leg) bool {
 // ride carries the waters of the bench through a whole train.
 func (b *bench) ride(t train) []*leg {
 	legs := make([]*leg, len(t))
-	in := b.raw
+	var last *leg
 	for i := range t {
-		legs[i] = newLeg(len(b.raw))
-		legs[i].step(t[i].stage, in, b.brief)
-		in = legs[i].out
+		last = b.leg(last, t[i].stage)
+		legs[i] = last
 	}
 	return legs
 }

@@ -74,16 +74,16 @@
 //
 // A train is an ordered list of stages in slots (train.go), from the well to
 // the vessel. The search grows all trains as a tree, so that trains that begin
-// alike share the work, on 16 draws spread over the untreated lives (strata).
-// A branch is not grown where the stage has nothing to do on the water that
-// reaches it, works in fewer than half of the draws, or breaks a must limit
+// alike share the work, on 4 draws spread over the untreated lives (strata). A
+// branch is not grown where the stage has nothing to do on the water that
+// reaches it, or where in none of the draws it works or keeps its must limits
 // whatever follows; of variants that leave the water in the same grade the
 // cheapest stands for all and the others are tried on the best trains only.
 // Each train gets its figures in the central draw: cost over the horizon, life
 // of a fill, hours of upkeep, waste water. From the best of each aim (least
 // cost, least upkeep, longest life) downwards the trains are judged by the
-// rules, and those within a tenth of the best are tried on all draws; if the
-// draws then disagree, the next ones are.
+// rules on 16 draws, and those within a tenth of the best are tried on all
+// draws; if the draws then disagree, the next ones are.
 //
 // The draws of waters, vessels and prices are paired across trains (common
 // random numbers), each price and vessel with a generator of its own seeded by

@@ -291,12 +291,12 @@ func TestCellsAgree(t *testing.T) {
 	t.Error("the cell model gives no residue end")
 }
 
-// BenchmarkTrain shows what one train costs: screened on sixteen draws, and
-// tried on five hundred.
+// BenchmarkTrain shows what one train costs: its figures in the tree, and tried
+// on five hundred draws.
 func BenchmarkTrain(b *testing.B) {
 	w := compose(b, hardWell(), 500)
 	full := newBench(&Input{Rig: DefaultRig(), Water: w, Rules: builtin(b)}, w.Draws, 1)
-	small := full.pick(full.strata(screenDraws))
+	small := full.pick(full.strata(treeDraws))
 	var t train
 	for slot, name := range map[int][2]string{slotInlet: {"sediment_filter", "5um"}, slotSoftener: {"softener", "salt_6"}, slotMembrane: {"reverse_osmosis", "pumped"}} {
 		s, ok := process.Find(process.Kind(name[0]), name[1])

@@ -376,7 +376,7 @@ type Tally struct {
 	Draws      int    `json:"draws"`
 	Seed       uint64 `json:"seed"`
 	Trains     int    `json:"trains_enumerated"`
-	Screened   int    `json:"trains_screened"`   // on the stratified draws
+	Screened   int    `json:"trains_screened"`   // in the tree
 	Evaluated  int    `json:"trains_evaluated"`  // on all draws
 	Admissible int    `json:"trains_admissible"` // of those evaluated
 }

@@ -557,7 +557,7 @@ func (w *writer) factsAt(r *ridden, place int) *Facts {
 	if place > 0 {
 		f.SetDraws(w.b.feed(r.legs, place))
 	}
-	if place < len(r.t) && r.legs[place].kind == process.ReverseOsmosis {
+	if place < len(r.t) && r.legs[place].stage.Kind() == process.ReverseOsmosis {
 		f.Know(qRecovery, 100/r.legs[place].use[w.b.central].Feed)
 	}
 	if place == len(r.t) {

@@ -46,7 +46,8 @@ func (o *Options) workers() int {
 }
 
 const (
-	screenDraws = 16   // on which every train is tried
+	treeDraws   = 4    // on which the tree of trains is grown
+	judgeDraws  = 16   // on which the trains are judged that come up for an aim
 	reach       = 1.10 // a train within this factor of a reported optimum is tried on all draws
 	mostReached = 12   // trains tried on all draws for each optimum
 	mostRounds  = 8    // of looking for optima that all draws confirm
@@ -76,6 +77,7 @@ type search struct {
 	o        Options
 	full     *bench                            // on all draws
 	small    *bench                            // on the stratified draws
+	tree     *bench                            // on the few that the tree is grown on
 	places   [][]car                           // the stages that may fill each slot
 	branch   [][]car                           // the same, the cheapest variant of a kind first
 	microbes bool                              // the report found some
@@ -83,16 +85,16 @@ type search struct {
 	musts    map[process.Kind]*Limits
 
 	tally  Tally
-	trains []score            // every train, in order of enumeration
-	known  map[string]bool    // the trains screened
-	rides  map[string]*ridden // trains tried on all draws
-	legs   map[string]*leg    // beginnings of trains carried through all draws
+	trains []score              // every train, in order of enumeration
+	known  map[trainKey]bool    // the trains screened
+	rides  map[trainKey]*ridden // trains tried on all draws
+	legs   map[trainKey]*leg    // beginnings of trains carried through all draws
 }
 
 // score is what screening learns of a train: its figures in the central draw.
 type score struct {
 	t     train
-	legs  []*leg // on the stratified draws
+	legs  []*leg // on the bench of the tree
 	cost  Cents
 	life  float64 // L between refills
 	hours float64 // a year
@@ -129,9 +131,10 @@ func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
 			draws[i].Matter.Unknown &^= water.UnknownChlorine | water.UnknownChloramine
 		}
 	}
-	s := &search{ctx: ctx, in: in, o: o, orders: map[process.Stage][]process.Order{}, known: map[string]bool{}, rides: map[string]*ridden{}, legs: map[string]*leg{}}
+	s := &search{ctx: ctx, in: in, o: o, orders: map[process.Stage][]process.Order{}, known: map[trainKey]bool{}, rides: map[trainKey]*ridden{}, legs: map[trainKey]*leg{}}
 	s.full = newBench(in, draws, o.Seed)
-	s.small = s.full.pick(s.full.strata(screenDraws))
+	s.small = s.full.pick(s.full.strata(judgeDraws))
+	s.tree = s.full.pick(s.full.strata(treeDraws))
 	for _, stage := range process.Catalogue() {
 		s.orders[stage] = ordersOf(stage)
 	}
@@ -225,14 +228,14 @@ func (r *Rig) hasInstalled(stage process.Stage) bool {
 	return false
 }
 
-// branch is the beginning of trains: its stages and the stratified waters
-// behind each of them.
+// branch is the beginning of trains: its stages and the waters behind each of
+// them.
 type branch struct {
 	t    train
 	legs []*leg
 }
 
-// screen tries every train on the stratified draws. Trains that begin alike
+// screen grows the tree of trains and works out the figures of each. Trains that begin alike
 // share the work of their beginning. The first levels of the tree are grown
 // breadth first, so that there is work for all workers; each then climbs
 // branches of its own.
@@ -272,7 +275,7 @@ func (s *search) visit(b branch, deep bool, out *[]score) error {
 		return err
 	}
 	if b.t.complete() && s.o.allows(b.t) {
-		sc, err := s.small.score(b.t, b.legs)
+		sc, err := s.tree.score(b.t, b.legs)
 		if err != nil {
 			return err
 		}
@@ -298,7 +301,11 @@ func (s *search) grow(b branch) []branch {
 	if n := len(b.t); n > 0 {
 		from = b.t[n-1].slot + 1
 	}
-	in := s.small.feed(b.legs, len(b.legs))
+	in := s.tree.feed(b.legs, len(b.legs))
+	var last *leg
+	if len(b.legs) > 0 {
+		last = b.legs[len(b.legs)-1]
+	}
 	tried := map[process.Stage]*leg{} // a stage does the same in each slot that it may fill next
 	type gate struct {
 		kind      process.Kind
@@ -322,8 +329,7 @@ func (s *search) grow(b branch) []branch {
 			}
 			g := tried[c.stage]
 			if g == nil {
-				g = newLeg(len(in))
-				g.step(c.stage, in, s.small.brief)
+				g = s.tree.leg(last, c.stage)
 				tried[c.stage] = g
 			}
 			if s.promising(c, g) && !slices.ContainsFunc(kept, g.asGood) {
@@ -371,8 +377,8 @@ func (s *search) metalOrSulfide(in []water.Water) bool {
 }
 
 // barred reports whether a must limit of a stage is broken by the water that
-// reaches it in more than half of the draws, whatever follows behind it and
-// whatever its size: then no train that goes on from here is admissible. What
+// reaches it in every draw of the tree, whatever follows behind it and whatever
+// its size: then hardly a train that goes on from here is admissible. What
 // depends on size and on the stages behind is unknown here, so such rules say
 // maybe at most.
 func (s *search) barred(t train, c car, in []water.Water) bool {
@@ -383,7 +389,7 @@ func (s *search) barred(t train, c car, in []water.Water) bool {
 	if len(limits.Rules()) == 0 {
 		return false
 	}
-	v := *s.small.site
+	v := *s.tree.site
 	v.Upstream(t.kinds())
 	v.Flag(qInstalled, c.installed)
 	verdicts := make([]Verdict, len(limits.Rules()))
@@ -397,23 +403,23 @@ func (s *search) barred(t train, c car, in []water.Water) bool {
 			}
 		}
 	}
-	return slices.Max(broken) > len(in)/2
+	return slices.Max(broken) == len(in)
 }
 
 // promising reports whether a stage does something to some water and is not
-// ruined in most draws. One that does not work (Refuses) changes nothing of
+// ruined in every draw. One that does not work (Refuses) changes nothing of
 // what it is there for, so what follows behind it decides.
 func (s *search) promising(c car, g *leg) bool {
 	if !g.changed && c.slot != slotInlet && !c.installed && !slices.Contains(s.o.Force, c.stage.Kind()) {
 		return false // one sample does not show the grit of a well, so a filter at the inlet is always tried
 	}
-	most := len(g.out) / 2
+	all := len(g.out)
 	for k, window := range c.stage.Facts().Windows {
-		if window.Effect == process.Damages && g.outside[k] > most && !guessed(s.full.report, windowQuantity(window.Quantity)) {
+		if window.Effect == process.Damages && g.outside[k] == all && !guessed(s.full.report, windowQuantity(window.Quantity)) {
 			return false
 		}
 	}
-	return g.failed <= most
+	return g.failed < all
 }
 
 // add records a screened train.
@@ -480,7 +486,7 @@ func (s *search) admit(sc *score) error {
 	if sc.judged {
 		return nil
 	}
-	b, legs := s.small, sc.legs
+	b, legs := s.small, s.spread(sc.legs)
 	sizes := b.sizes(sc.t, legs, false)
 	a, err := b.open(sc.t, legs, sizes)
 	if err != nil {
@@ -498,6 +504,23 @@ func (s *search) admit(sc *score) error {
 	bill := a.bill(b, b.central, lives[b.central].Residue, nil)
 	sc.penalty = b.allowance(sc.t, a, found, bill.fills)
 	return nil
+}
+
+// spread returns legs of the tree on the stratified draws. Each is carried
+// there when it is first asked for, whoever asks.
+func (s *search) spread(legs []*leg) []*leg {
+	out := make([]*leg, len(legs))
+	for i, g := range legs {
+		g.spread.Do(func() {
+			var behind *leg
+			if g.behind != nil {
+				behind = g.behind.wide
+			}
+			g.wide = s.small.leg(behind, g.stage)
+		})
+		out[i] = g.wide
+	}
+	return out
 }
 
 // lives returns the life of a fill behind a train, in every draw.
@@ -585,7 +608,7 @@ func (s *search) variants(t train) error {
 			if s.known[u.key()] || !s.o.allows(u) {
 				continue
 			}
-			sc, err := s.small.score(u, s.small.ride(u))
+			sc, err := s.tree.score(u, s.tree.ride(u))
 			if err != nil {
 				return err
 			}
@@ -659,13 +682,13 @@ type ridden struct {
 func (s *search) carry(trains []train) error {
 	for depth := 0; ; depth++ {
 		type job struct {
-			key  string
-			t    train
-			from []water.Water
-			leg  *leg
+			key    trainKey
+			stage  process.Stage
+			behind *leg
+			leg    *leg
 		}
 		var jobs []job
-		seen := map[string]bool{}
+		seen := map[trainKey]bool{}
 		deeper := false
 		for _, t := range trains {
 			if len(t) <= depth {
@@ -677,19 +700,13 @@ func (s *search) carry(trains []train) error {
 				continue
 			}
 			seen[key] = true
-			from := s.full.raw
-			if depth > 0 {
-				from = s.legs[t[:depth].key()].out
-			}
-			jobs = append(jobs, job{key: key, t: t, from: from})
+			jobs = append(jobs, job{key: key, stage: t[depth].stage, behind: s.legs[t[:depth].key()]})
 		}
 		if !deeper {
 			return nil
 		}
 		err := s.parallel(len(jobs), func(i int) error {
-			g := newLeg(len(s.full.raw))
-			g.step(jobs[i].t[depth].stage, jobs[i].from, s.full.brief)
-			jobs[i].leg = g
+			jobs[i].leg = s.full.leg(jobs[i].behind, jobs[i].stage)
 			return nil
 		})
 		if err != nil {
@@ -704,7 +721,7 @@ func (s *search) carry(trains []train) error {
 // rideAll tries trains on all draws.
 func (s *search) rideAll(trains []train) error {
 	var todo []train
-	seen := map[string]bool{}
+	seen := map[trainKey]bool{}
 	for _, t := range trains {
 		if k := t.key(); s.rides[k] == nil && !seen[k] {
 			seen[k] = true

@@ -18,7 +18,7 @@ type slot struct {
 // the search tries fills some of them. Softener, degasser and sediment filter
 // have two places each. Order and reasons: treatment ledger section 5.9;
 // process.Orders is obeyed besides.
-var slots = []slot{
+var slots = [...]slot{
 	{[]process.Kind{process.SedimentFilter}, "grit first, so that nothing behind it plugs"},
 	{[]process.Kind{process.Softener}, "a softener that takes ferrous iron stands ahead of any air or oxidant"},
 	{[]process.Kind{process.Aeration}, "air takes out for nothing what oxidant would be spent on, and carbon dioxide with it"},
@@ -108,18 +108,25 @@ func mention(s process.Stage) Mention {
 	return Mention{Kind: s.Kind(), Variant: s.Variant(), Title: s.Title()}
 }
 
-// key tells two trains apart.
-func (t train) key() string {
-	var b []byte
+// trainKey tells two trains apart: slot and place in the catalogue of each
+// stage, in order.
+type trainKey string
+
+func (t train) key() trainKey {
+	b := make([]byte, 0, 2*len(slots))
 	for _, c := range t {
-		b = append(b, byte('a'+c.slot))
-		b = append(b, c.stage.Variant()...)
-		b = append(b, '/')
-		b = append(b, c.stage.Kind()...)
-		b = append(b, ' ')
+		b = append(b, byte(c.slot), catalogued[c.stage])
 	}
-	return string(b)
+	return trainKey(b)
 }
+
+var catalogued = func() map[process.Stage]uint8 {
+	places := map[process.Stage]uint8{}
+	for i, s := range process.Catalogue() {
+		places[s] = uint8(i)
+	}
+	return places
+}()
 
 // shared counts the leading stages that plain filtered water passes as well:
 // all up to the last one that filters or conditions the whole supply. Stages

@@ -435,8 +435,7 @@ func (w *writer) bestWith(k process.Kind) (*ridden, error) {
 				continue
 			}
 			t := w.chosen.t.with(c)
-			legs := w.small.ride(t)
-			sc, err := w.small.score(t, legs)
+			sc, err := w.tree.score(t, w.tree.ride(t))
 			if err != nil {
 				return nil, err
 			}
@@ -469,7 +468,7 @@ func (w *writer) membraneAlone() (*Alternative, error) {
 	limit := w.in.Rig.Ends.Residue
 	const most = 64
 	for _, sc := range order[:min(most, len(order))] {
-		legs := w.small.ride(sc.t)
+		legs := w.spread(sc.legs)
 		feed := w.small.feed(legs, len(legs))
 		met := w.small.shareOf(func(i int) bool { return water.DryResidue(&feed[i]) <= limit })
 		if met <= holdsAbove {
