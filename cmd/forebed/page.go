@@ -24,7 +24,7 @@ func pageCommand() *cli.Command {
 		Name:  "page",
 		Usage: "write the page as a static site that needs no server of its own",
 		Description: "Writes a folder of files that any file host can serve: the same page, with the engine compiled to\n" +
-			"WebAssembly inside. Reports stay in the browser, and the site works with the network cut after the first\n" +
+			"WebAssembly inside. Reports and logs stay in the browser, and the site works with the network cut after the first\n" +
 			"visit. It needs https or localhost; opened as a file, a browser will not run it.\n\n" +
 			"Inside a copy of the source, with Go installed, the engine is compiled on the way. Elsewhere give it:\n" +
 			"  GOOS=js GOARCH=wasm go build -trimpath -ldflags='-s -w' -o forebed.wasm " + wasmPackage + "\n" +

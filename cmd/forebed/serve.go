@@ -18,7 +18,8 @@ func serveCommand() *cli.Command {
 		Name:  "serve",
 		Usage: "a page on this machine where you paste the report",
 		Description: "Serves a page on the loopback address: paste or drop a report, correct what was misunderstood, describe\n" +
-			"the rig, get the plan. Nothing leaves this machine and nothing is kept. Stop it with Ctrl-C.",
+			"the rig, get the plan; later open the log of the rig, write down what the meters show, and see what is\n" +
+			"left. Nothing leaves this machine, and the program keeps nothing. Stop it with Ctrl-C.",
 		Flags: []cli.Flag{
 			&cli.StringFlag{Name: "address", Value: "127.0.0.1:8620", Usage: "`HOST:PORT` to listen on; port 0 takes a free one"},
 			&cli.BoolFlag{Name: "beyond-this-machine", Usage: "allow an address that other machines can reach; reports then cross the network in the clear"},

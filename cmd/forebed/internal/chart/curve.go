@@ -20,6 +20,7 @@ type Curve struct {
 type Line struct {
 	Name   string
 	Points [][2]float64
+	Dots   bool // measured: dots that no line joins
 }
 
 // Band is a shaded range behind the line of the same index.
@@ -81,7 +82,9 @@ func (k Curve) SVG() string {
 		c.area(place(b.Low), place(b.High), hues[i%len(hues)])
 	}
 	for i, l := range k.Lines {
-		c.path(place(l.Points), hues[i%len(hues)], dashes[i%len(dashes)], 2)
+		if !l.Dots {
+			c.path(place(l.Points), hues[i%len(hues)], dashes[i%len(dashes)], 2)
+		}
 	}
 	c.unclip()
 	for i, m := range k.Marks {
@@ -109,6 +112,13 @@ func (k Curve) SVG() string {
 		}
 		last := l.Points[len(l.Points)-1]
 		labels = append(labels, directLabel{max(py(last[1]), top), hues[i%len(hues)], l.Name})
+	}
+	for i, l := range k.Lines {
+		for _, p := range l.Points {
+			if l.Dots && p[1] <= yMax {
+				c.dot(px(p[0]), py(p[1]), 3, hues[i%len(hues)])
+			}
+		}
 	}
 	for _, l := range spread(labels, top, bottom) {
 		c.text(right+7, l.y+4, "start", l.fill, 12, l.text)

@@ -88,6 +88,11 @@ func (c *canvas) path(points [][2]float64, stroke, dash string, width float64) {
 	c.b.WriteString("/>")
 }
 
+// dot marks a place, set off from the lines under it.
+func (c *canvas) dot(x, y, r float64, fill string) {
+	fmt.Fprintf(&c.b, `<circle cx="%s" cy="%s" r="%s" fill="%s" stroke="%s"/>`, num(x), num(y), num(r), fill, paper)
+}
+
 // area fills the space between two lines over the same abscissae.
 func (c *canvas) area(low, high [][2]float64, fill string) {
 	if len(low) == 0 || len(high) == 0 {

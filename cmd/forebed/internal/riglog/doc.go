@@ -33,6 +33,10 @@
 // The lock is a file beside the log, its name with ".lock" added, that stays
 // empty: the log itself may be replaced while somebody waits for it.
 //
+// Begin, Extend and Parse work on text alone, for a log that is kept elsewhere
+// than in a file of this machine; what touches files is left out of the engine
+// for browsers.
+//
 // # Upkeep
 //
 // Calendar takes the recurring tasks of a plan and the stage entries of the

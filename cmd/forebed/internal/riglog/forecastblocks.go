@@ -108,7 +108,7 @@ func (r *Report) picture(u render.Units) render.Block {
 		}
 		return litres
 	}
-	pen, residue, read := chart.Line{Name: "pen, ppm"}, chart.Line{Name: "residue, mg/L"}, chart.Line{Name: "as read, ppm"}
+	pen, residue, read := chart.Line{Name: "pen, ppm"}, chart.Line{Name: "residue, mg/L"}, chart.Line{Name: "as read, ppm", Dots: true}
 	var penBand, residueBand chart.Band
 	for _, p := range r.Curve {
 		x := volume(p.Used)
@@ -117,11 +117,13 @@ func (r *Report) picture(u render.Units) render.Block {
 		penBand.Low, penBand.High = append(penBand.Low, [2]float64{x, p.Product.P10}), append(penBand.High, [2]float64{x, p.Product.P90})
 		residueBand.Low, residueBand.High = append(residueBand.Low, [2]float64{x, p.Residue.P10}), append(residueBand.High, [2]float64{x, p.Residue.P90})
 	}
+	top := max(4*r.Limit, 20)
 	var ppm []float64
 	for _, p := range r.Readings {
 		if p.Product != nil {
 			read.Points = append(read.Points, [2]float64{volume(p.Used), *p.Product})
 			ppm = append(ppm, *p.Product)
+			top = max(top, *p.Product)
 		}
 	}
 	lines := []chart.Line{pen, residue, read}
@@ -130,7 +132,7 @@ func (r *Report) picture(u render.Units) render.Block {
 		XLabel: "through this fill, " + u.VolumeUnit(), YLabel: "ppm on the pen; mg/L of dry residue",
 		Lines: lines, Bands: []chart.Band{penBand, residueBand},
 		Levels: []chart.Level{{Name: "limit " + render.Figures(r.Limit, 2) + " mg/L", Y: r.Limit}},
-		Marks:  []chart.Mark{{Name: "now", X: volume(r.Used)}}, YTop: max(4*r.Limit, 20),
+		Marks:  []chart.Mark{{Name: "now", X: volume(r.Used)}}, YTop: top,
 	}.SVG()}
 	if len(ppm) > 1 {
 		full := penRange

@@ -11,8 +11,18 @@
 // were made on: the form carries a mark of it, and another report pasted over
 // the first starts afresh.
 //
+// The log of a rig is one more field of the form: the text of the file that
+// the command line keeps (package riglog). An entry that is written down is
+// added to that text, and the log is held against the plan of the report in
+// the form, or against a plan document. What day it is comes from the form
+// too; a server fills in its own where the page says none. Because the text is
+// all there is, the page never puts another in its place unseen: a file is
+// opened over a log only if it goes on from it, and a browser that keeps a log
+// does not write over what another window kept meanwhile.
+//
 // The page works without JavaScript. With it, page.js replaces the answer in
-// place, plans again when a stage is switched, and takes dropped files.
+// place, plans again when a stage is switched, takes dropped files, and keeps the rig
+// and the log in the storage of the browser when the person says so.
 //
 // Guards of the handler: loopback host names only (against DNS rebinding), no
 // cross-origin posts, a strict content security policy without inline script

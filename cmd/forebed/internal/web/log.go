@@ -18,11 +18,11 @@ import (
 )
 
 // The log on the page is the text of a log file. It travels in the form like
-// the report does, so its size is bounded; a longer one is for the command
-// line.
+// the report does, and is learned from at every press, so its size is bounded;
+// a longer one is for the command line.
 const (
-	maxLog     = 256 << 10 // bytes, some five thousand entries
-	shownLog   = 40        // entries that the page lists; the text holds all
+	maxLog     = 64 << 10 // bytes: a reading a day for four years
+	shownLog   = 40       // entries that the page lists; the text holds all
 	defaultLog = "rig-log.csv"
 )
 
@@ -147,7 +147,7 @@ func (v *logView) RareFilled() bool {
 
 // MoreFilled tells whether a folded field of the forecast is filled in.
 func (v *logView) MoreFilled() bool {
-	return v.Untreated || v.Plan != "" || slices.ContainsFunc(v.More, func(in input) bool { return in.Value != "" })
+	return v.Untreated || v.Today == "" && v.Open || v.Plan != "" || slices.ContainsFunc(v.More, func(in input) bool { return in.Value != "" })
 }
 
 // logName makes a name for a log that every system takes: that of the file
@@ -171,7 +171,7 @@ func (v *view) log(ctx context.Context, f *Form) (*Response, error) {
 	}
 	today, err := riglog.ParseDate(f.get(fieldToday))
 	if err != nil {
-		return v.refuse(refusal("today", f.get(fieldToday), "a day such as 2026-04-03", "fill in what day it is, above the new entry"))
+		return v.refuse(refusal("today", f.get(fieldToday), "a day such as 2026-04-03", "fill in what day it is, under What the log is held against"))
 	}
 	if f.do() == DoLogAdd {
 		if err := v.write(f, today); err != nil {

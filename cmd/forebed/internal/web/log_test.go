@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"context"
+	"encoding/json"
 	"html"
 	"net/url"
 	"os"
@@ -156,7 +157,7 @@ func TestLogForecastOnThePage(t *testing.T) {
 		{"no log", map[string]string{"log": ""}, "write the first entry down"},
 		{"a damaged line", map[string]string{"log": form.Get("log") + "2026-05-01,reading,2\n"}, "the log, line 16"},
 		{"another table", map[string]string{"log": "date;meter\n"}, "the log, line 1"},
-		{"too long", map[string]string{"log": form.Get("log") + strings.Repeat("2026-05-01,reading,28395,L,,,,,,,,\n", 10_000)}, "at most 262144"},
+		{"too long", map[string]string{"log": form.Get("log") + strings.Repeat("2026-05-01,reading,28395,L,,,,,,,,\n", 10_000)}, "at most 65536"},
 		{"a strange pen", map[string]string{"plan_pen": "1e400"}, "the figure on the pen"},
 	} {
 		r := press(t, "log", form, c.changed)
@@ -247,5 +248,118 @@ func TestLogInTheBrowser(t *testing.T) {
 	}
 	b.click("button[value=log-csv]")
 	b.until("document.getElementById('working').innerText === 'Saved rig-log.csv.'")
+	b.staysHome(home)
+}
+
+// Without JavaScript the log works too, and the server keeps nothing of it.
+func TestLogWithoutScripts(t *testing.T) {
+	b := newTab(t)
+	home := served(t)
+	b.size(360, 800)
+	b.scripts(false)
+	b.open(home + "/")
+	b.click("#logbook > summary")
+	b.click("#logtext summary")
+	b.paste("#log-text", example(t, "log-windows.csv"))
+	b.submit("button[value=log]")
+	if got := b.text("#left"); !strings.Contains(got, "streaks on dark frames") {
+		t.Errorf("without a report the entries are not shown: %.300s", got)
+	}
+	b.paste("#report", report(t, "window-round-town-supply.csv"))
+	b.paste("#rig_document", example(t, "rig-windows.yaml"))
+	b.paste("#entry-meter", "28460")
+	b.paste("#entry-product_ppm", "1")
+	b.submit("button[value=log-add]")
+	if got := b.text("#said"); !strings.Contains(got, "reading of "+day()+", line 16") {
+		t.Errorf("the server's day is not that of the entry: %s", got)
+	}
+	if got := b.text("#status"); !strings.Contains(got, "Test silica now") {
+		t.Errorf("the log comes to: %s", got)
+	}
+	if eval[bool](b, "document.querySelector('.keep').offsetParent !== null") {
+		t.Error("without scripts the page offers to keep what it cannot keep")
+	}
+	b.shoot("10-log-without-scripts")
+	b.open(home + "/")
+	if got := eval[string](b, "document.getElementById('log-text').value"); got != "" {
+		t.Errorf("the server kept the log: %.60s", got)
+	}
+	b.staysHome(home)
+}
+
+// The browser keeps the log when the person says so and forgets it when they
+// say so; what another window kept meanwhile is not written over.
+func TestKeepTheLogOnRequest(t *testing.T) {
+	b := newTab(t)
+	home := served(t)
+	text := func() string { return eval[string](b, "document.getElementById('log-text').value") }
+	kept := func() string { return eval[string](b, "localStorage.getItem('forebed.log') || ''") }
+	entry := func(meter string) {
+		b.do("type", chromedp.SendKeys(chromedp.CSS("#entry-meter"), meter+kb.Enter))
+		b.until(showsLog + " && document.getElementById('log-text').value.includes(" + quote(","+meter+",") + ")")
+	}
+	b.open(home + "/")
+	b.click("#logbook > summary")
+	b.click("#logtext summary")
+	b.paste("#log-text", example(t, "log-windows.csv"))
+	entry("28460")
+	if kept() != "" {
+		t.Error("the log is kept although nobody said so")
+	}
+	b.click("#keep-log")
+	entry("28500")
+	b.open(home + "/")
+	if got := text(); !strings.Contains(got, ",28500,") || eval[bool](b, "!document.getElementById('logbook').open") {
+		t.Errorf("at the next visit the log is %.2000s", got)
+	}
+	eval[bool](b, `localStorage.setItem('forebed.log', '{"log":"of another window"}'), true`)
+	entry("28540")
+	if !strings.Contains(kept(), "another window") || !strings.Contains(b.text("#working"), "Not kept") {
+		t.Errorf("what another window kept is written over: %s", kept())
+	}
+	b.click("#keep-log")
+	if kept() != "" || eval[int](b, "localStorage.length + sessionStorage.length + document.cookie.length") != 0 {
+		t.Errorf("the browser still keeps %s", kept())
+	}
+	b.staysHome(home)
+}
+
+// The page of the log is the same bytes in the browser as in the native
+// program: with a forecast, and with fills so short that they contradict the
+// plan.
+func TestSiteGivesTheNativeLog(t *testing.T) {
+	b := newTab(t)
+	home, _ := hosted(t)
+	b.open(home + "/")
+	short := "date,entry,meter,meter_unit,meter_event,feed_ppm,product_ppm,silica_mg_per_l,reason,stage,task,note\n" +
+		"2025-04-01,refill,0,gal,,300,,,schedule,,,\n2025-05-01,refill,100,gal,,300,9,,spots,,,\n2025-06-01,refill,190,gal,,300,11,,meter,,,\n2025-06-20,reading,240,gal,,310,0,,,,,\n"
+	for _, form := range []url.Values{windows(t), {"today": {day()}, "report": {report(t, "boatyard-hard-iron-well.txt")}, "log": {short}}} {
+		for _, button := range []string{"log", "log-ics"} {
+			fields := url.Values{"do": {button}}
+			for name, values := range form {
+				fields[name] = []string{strings.ReplaceAll(values[0], "\n", "\r\n")}
+			}
+			native, err := web.Page(context.Background(), &web.Form{Values: fields, Static: true})
+			if err != nil || native.Refused {
+				t.Fatalf("%s: %v %.300s", button, err, native.Body)
+			}
+			sent, err := json.Marshal(fields)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := eval[string](b, `(async () => {
+				const data = new FormData();
+				for (const [name, values] of Object.entries(`+string(sent)+`)) { data.set(name, values[0]); }
+				const answer = await window.forebed(data, new AbortController().signal);
+				return answer.body.text();
+			})()`, chromedp.EvalAwaitPromise)
+			if got != string(native.Body) {
+				t.Errorf("%s: the answers differ: %s", button, firstDifference(string(native.Body), got))
+			}
+			if button == "log" && form.Get("log") == short && !strings.Contains(got, "The log contradicts the plan") {
+				t.Error("the contradiction is not on the page")
+			}
+		}
+	}
 	b.staysHome(home)
 }
