@@ -49,7 +49,7 @@ func (w *writer) judgements(p *Plan) {
 
 // caution makes the plan's caution of a finding.
 func (x Finding) caution() Caution {
-	return Caution{Topic: x.Rule.Topic, Level: string(x.Rule.Strength), Text: x.Sentence(), Remedy: x.Rule.Remedy, Rule: x.Rule.ID, Source: x.Rule.Citation()}
+	return Caution{Topic: x.Rule.Topic, Level: string(x.Rule.Strength), Text: x.Sentence(), Remedy: x.Rule.Remedy, Rule: x.Rule.ID, At: x.Rule.AppliesTo, Source: x.Rule.Citation()}
 }
 
 func advice(found []Finding) []Reason {

@@ -302,6 +302,7 @@ type Caution struct {
 	Text   string `json:"text"`
 	Remedy string `json:"remedy,omitempty"`
 	Rule   string `json:"rule"`
+	At     Scope  `json:"at,omitempty"` // what it is about: report, site, vessel, or a kind of stage
 	Source string `json:"source"`
 }
 

@@ -533,11 +533,14 @@ func rangeText(low, high float64) string {
 }
 
 func sourceText(s process.Source) string {
-	text := s.Origin
+	text, status := s.Origin, ", "+s.Status.String()
+	if strings.HasPrefix(s.Status.String(), s.Origin) { // nothing to say beyond the status
+		text, status = s.Status.String(), ""
+	}
 	if s.Rows != "" {
 		text += " (ledger " + s.Rows + ")"
 	}
-	return text + ", " + s.Status.String()
+	return text + status
 }
 
 // at names a place of a train.

@@ -343,13 +343,13 @@ func logCalendarCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			tasks, strays, err := calendar(c, path)
+			tasks, strays, stops, err := calendar(c, path)
 			if err != nil {
 				return err
 			}
 			return emit(c, func(w io.Writer) error {
 				if c.String("format") != "ics" {
-					return show(c.String("format"), w, riglog.CalendarBlocks(tasks, strays, now))
+					return show(c.String("format"), w, riglog.CalendarBlocks(tasks, strays, now, stops))
 				}
 				stamp := time.Now()
 				if c.IsSet("today") {
@@ -362,24 +362,24 @@ func logCalendarCommand() *cli.Command {
 }
 
 // calendar is the upkeep of the plan's stages and, where the log has a refill,
-// the next one.
-func calendar(c *cli.Context, path string) (tasks []riglog.Due, strays []riglog.Entry, err error) {
+// the next one; and the stop cautions of the plan.
+func calendar(c *cli.Context, path string) (tasks []riglog.Due, strays []riglog.Entry, stops []rules.Caution, err error) {
 	l, err := riglog.Read(path)
 	if err != nil {
-		return nil, nil, fileProblem(path, err)
+		return nil, nil, nil, fileProblem(path, err)
 	}
 	b, err := basis(c)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	var r *riglog.Report
 	if l.Refilled() {
 		if r, err = riglog.Forecast(l, b); err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
 	}
 	tasks, strays = riglog.Upkeep(l, b, r)
-	return tasks, strays, nil
+	return tasks, strays, b.Stops(), nil
 }
 
 func logImportCommand() *cli.Command {

@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -27,6 +28,7 @@ type Due struct {
 	Last    *Entry  // when it was done; nil if never noted
 	Day     Date
 	Source  string
+	Mind    []rules.Caution // what the work can do to who does it, the strongest first
 }
 
 // wellTest is what no stage of a plan asks for, and every private well needs.
@@ -34,6 +36,30 @@ var wellTest = Due{
 	Stage: Well, Title: "well", Task: "test for coliform bacteria, nitrate, TDS and pH", Every: 12,
 	Trigger: "flood, repair, or a change of taste or colour",
 	Source:  "CDC and EPA advice to private well owners: once a year (standards ledger G-TEST-FREQ, G-EPA-ANNUAL)",
+}
+
+// refillTopics are the notes of a plan that whoever refills a vessel needs, beside
+// what is more than a note.
+var refillTopics = []string{"resin_handling", "media_disposal", "home_regeneration"}
+
+// mind gives a task the cautions of the plan that it meets: those about its
+// stage, and whatever at the site calls for a stop.
+func (t *Due) mind(all []rules.Caution) {
+	note, stop := string(rules.StrengthNote), string(rules.StrengthStop)
+	for _, c := range all {
+		mine := false
+		switch c.At {
+		case rules.AtSite:
+			mine = c.Level == stop
+		case rules.AtVessel:
+			mine = t.Stage == Vessel && (c.Level != note || slices.Contains(refillTopics, c.Topic))
+		case "stage", rules.StageScope(t.Stage):
+			mine = t.Stage != Vessel && t.Stage != Well
+		}
+		if mine {
+			t.Mind = append(t.Mind, c)
+		}
+	}
 }
 
 // Calendar returns the tasks of a plan by the day they fall due, and the
@@ -79,11 +105,13 @@ func Calendar(p *rules.Plan, l *Log, privateWell bool) (tasks []Due, strays []En
 // there is a forecast, the next refill. r is nil where there is none.
 func Upkeep(l *Log, b Basis, r *Report) (tasks []Due, strays []Entry) {
 	tasks, strays = Calendar(b.Plan, l, b.Rig == nil || b.Rig.Site.PrivateWell)
-	if r == nil {
-		return tasks, strays
+	if r != nil {
+		if due, ok := r.RefillDue(); ok {
+			tasks = ByDay(append(tasks, due))
+		}
 	}
-	if due, ok := r.RefillDue(); ok {
-		tasks = ByDay(append(tasks, due))
+	for i := range tasks {
+		tasks[i].mind(b.Plan.Cautions)
 	}
 	return tasks, strays
 }
@@ -119,10 +147,21 @@ func match(tasks []Due, e *Entry) *Due {
 	return found
 }
 
-// CalendarBlocks composes tasks as a table. Days before today are marked.
-func CalendarBlocks(tasks []Due, strays []Entry, today Date) []render.Block {
-	table := render.Block{Kind: render.Table, Head: []string{"Due", "Stage", "Task", "Every", "Last done", "Sooner"}}
+// CalendarBlocks composes tasks as a table, with numbers of the cautions of the
+// work: the stop cautions of the plan stand above it, the others behind. Days
+// before today are marked.
+func CalendarBlocks(tasks []Due, strays []Entry, today Date, stops []rules.Caution) []render.Block {
+	table := render.Block{Kind: render.Table, Head: []string{"Due", "Stage", "Task", "Every", "Last done", "Sooner", "Mind"}}
+	mind := slices.Clone(stops)
 	for _, t := range tasks {
+		var numbers []string
+		for _, c := range t.Mind {
+			n := slices.IndexFunc(mind, func(x rules.Caution) bool { return x.Rule == c.Rule })
+			if n < 0 {
+				n, mind = len(mind), append(mind, c)
+			}
+			numbers = append(numbers, strconv.Itoa(n+1))
+		}
 		last := "never noted"
 		switch {
 		case t.Last != nil:
@@ -134,15 +173,32 @@ func CalendarBlocks(tasks []Due, strays []Entry, today Date) []render.Block {
 		if t.Day.Compare(today) < 0 {
 			day += " overdue"
 		}
-		table.Rows = append(table.Rows, []string{day, string(t.Stage), t.Task, every(t.Every), last, t.Trigger})
+		table.Rows = append(table.Rows, []string{day, string(t.Stage), t.Task, every(t.Every), last, t.Trigger, strings.Join(numbers, ", ")})
 	}
 	blocks := []render.Block{
 		{Kind: render.Title, Text: "Upkeep of this rig"},
-		{Kind: render.Lead, Text: "A task that was never noted counts from the first entry of the log. What stands under Sooner goes before the date."},
-		table,
+		{Kind: render.Lead, Text: "A task that was never noted counts from the first entry of the log. What stands under Sooner goes before the date. Read the cautions whose numbers stand under Mind before you begin."},
+	}
+	if len(stops) > 0 {
+		blocks = append(blocks, render.Block{Kind: render.Heading, Text: "Stop: settle this first"})
+		blocks = append(blocks, numberedCautions(mind[:len(stops)], 1)...)
+		blocks = append(blocks, render.Block{Kind: render.Heading, Text: "What falls due"})
+	}
+	blocks = append(blocks, table)
+	if len(mind) > len(stops) {
+		blocks = append(blocks, render.Block{Kind: render.Heading, Text: "Before you begin"})
+		blocks = append(blocks, numberedCautions(mind[len(stops):], len(stops)+1)...)
 	}
 	for _, e := range strays {
 		blocks = append(blocks, render.Block{Kind: render.Item, Text: fmt.Sprintf("Line %d fits no task of the plan: %s: %s", e.Line, e.Stage, e.Task)})
+	}
+	return blocks
+}
+
+// numberedCautions composes cautions with their numbers.
+func numberedCautions(all []rules.Caution, from int) (blocks []render.Block) {
+	for i, c := range all {
+		blocks = append(blocks, render.Block{Kind: render.Item, Tone: render.Tone(c.Level), Text: fmt.Sprintf("%d. %s", from+i, cautionText(&c))})
 	}
 	return blocks
 }
@@ -192,6 +248,9 @@ func WriteCalendar(w io.Writer, name string, tasks []Due, stamp time.Time) error
 		}
 		if t.Source != "" {
 			about = append(about, "interval: "+t.Source)
+		}
+		for _, c := range t.Mind {
+			about = append(about, c.Level+": "+cautionText(&c))
 		}
 		line("DESCRIPTION", escape(strings.Join(about, "\n")))
 		line("TRANSP", "TRANSPARENT")

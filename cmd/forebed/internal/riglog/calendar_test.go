@@ -2,12 +2,14 @@ package riglog
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/emersion/go-ical"
 
+	"forebed/cmd/forebed/internal/render"
 	"forebed/rules"
 )
 
@@ -54,6 +56,68 @@ func TestCalendar(t *testing.T) {
 	}
 	if len(strays) != 2 || strays[0].Line != 5 || strays[1].Line != 6 {
 		t.Errorf("strays are %+v, want lines 5 (two tasks hold the word) and 6 (no such stage)", strays)
+	}
+}
+
+// Each task carries the cautions of its stage and whatever at the site calls
+// for a stop, above the table, beside the task and in the calendar file.
+func TestCautionsOfTasks(t *testing.T) {
+	l, err := Parse("a", []byte(header+refillRow+stageRows))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := upkeepPlan()
+	p.Cautions = []rules.Caution{
+		{Rule: "gas", Level: "stop", At: rules.AtSite, Text: "Gas in the pit.", Remedy: "Stay out."},
+		{Rule: "drunk", Level: "stop", At: rules.AtReport, Text: "Nitrate.", Remedy: "Do not drink."},
+		{Rule: "shock", Level: "care", At: rules.AtSite, Text: "Bleach in the well."},
+		{Rule: "brine", Level: "note", At: rules.StageScope("softener"), Text: "Brine."},
+		{Rule: "pressure", Level: "care", At: rules.AtVessel, Text: "Pressure."},
+	}
+	b := Basis{Plan: p}
+	tasks, strays := Upkeep(l, b, nil)
+	tasks = append(tasks, Due{Stage: Vessel, Task: "refill"})
+	tasks[len(tasks)-1].mind(p.Cautions)
+	for _, d := range tasks {
+		want := map[string]string{"sediment_filter": "gas", "softener": "gas brine", "well": "gas", "vessel": "gas pressure"}[string(d.Stage)]
+		var got []string
+		for _, c := range d.Mind {
+			got = append(got, c.Rule)
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("%s, %s: minds %v, want %s", d.Stage, d.Task, got, want)
+		}
+	}
+	blocks := CalendarBlocks(tasks, strays, day(t, "2026-06-03"), b.Stops())
+	var items []string
+	for _, x := range blocks {
+		switch x.Kind {
+		case render.Item:
+			items = append(items, x.Text)
+		case render.Table:
+			for _, row := range x.Rows {
+				if row[1] == "softener" && row[6] != "1, 3" || row[1] == "sediment_filter" && row[6] != "1" {
+					t.Errorf("row %q", row)
+				}
+			}
+		}
+	}
+	if want := []string{"1. Gas in the pit. Stay out.", "2. Nitrate. Do not drink.", "3. Brine.", "4. Pressure."}; !slices.Equal(items[:4], want) {
+		t.Errorf("cautions are %q, want %q", items, want)
+	}
+	var out bytes.Buffer
+	if err := WriteCalendar(&out, "rig.csv", tasks, time.Date(2026, 6, 3, 12, 0, 0, 0, time.UTC)); err != nil {
+		t.Fatal(err)
+	}
+	cal, err := ical.NewDecoder(&out).Decode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, e := range cal.Events() {
+		about, err := e.Props.Text(ical.PropDescription)
+		if err != nil || !strings.Contains(about, "stop: Gas in the pit. Stay out.") || strings.Contains(about, "note: Brine.") != (tasks[i].Stage == "softener") {
+			t.Errorf("%s: %q, %v", tasks[i].Task, about, err)
+		}
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"forebed/chem/bed"
 	"forebed/chem/bed/calibrate"
@@ -130,7 +131,10 @@ func Forecast(l *Log, b Basis) (*Report, error) {
 		Life: band(f.Life), PlanLife: b.life().Residue, Left: band(f.Left),
 		Day:   Days{later(day, f.Days.P10), later(day, f.Days.P50), later(day, f.Days.P90)},
 		Ended: f.Ended, Usable: band(f.Usable), Load: band(f.Load), PenAtEnd: band(f.Pen), PenOffset: band(f.Offset), Limit: float64(b.ends().Residue), Worth: f.Worth,
-		Asks: []string{}, Stops: b.stops(), Assumptions: []string{}, Readings: []ReadingPoint{},
+		Asks: []string{}, Stops: []string{}, Assumptions: []string{}, Readings: []ReadingPoint{},
+	}
+	for _, c := range b.Stops() {
+		r.Stops = append(r.Stops, cautionText(&c))
 	}
 	if rinse > 0 {
 		r.Rinses = rules.Band{P10: f.Left.P10 / rinse, P50: f.Left.P50 / rinse, P90: f.Left.P90 / rinse}
@@ -315,16 +319,18 @@ func (b *Basis) bigJob() float64 {
 	return 2 * b.Plan.Demand.RinseL
 }
 
-// stops are the cautions that stand above everything.
-func (b *Basis) stops() []string {
-	texts := []string{}
+// Stops are the cautions that stand above everything.
+func (b *Basis) Stops() (stops []rules.Caution) {
 	for _, c := range b.Plan.Cautions {
 		if c.Level == string(rules.StrengthStop) {
-			texts = append(texts, c.Text)
+			stops = append(stops, c)
 		}
 	}
-	return texts
+	return stops
 }
+
+// cautionText is a caution with what to do about it.
+func cautionText(c *rules.Caution) string { return strings.TrimSpace(c.Text + " " + c.Remedy) }
 
 // setting is what the causes of a contradiction depend on.
 func (b *Basis) setting(runs []FillRun) calibrate.Setting {

@@ -390,6 +390,6 @@ func (v *view) logbook(f *Form, l *riglog.Log, b *riglog.Basis, today riglog.Dat
 	for _, t := range tasks {
 		v.Log.Tasks = append(v.Log.Tasks, t.Task)
 	}
-	v.Log.Answer = said + render.Fragment(riglog.CalendarBlocks(tasks, strays, today)) + entries
+	v.Log.Answer = said + render.Fragment(riglog.CalendarBlocks(tasks, strays, today, b.Stops())) + entries
 	return v.response()
 }
