@@ -16,7 +16,16 @@ type context struct {
 	fraction analysis.Fraction
 	basis    analyte.Basis // of everything
 	but      map[analyte.ID]analyte.Basis
+	units    map[analyte.ID]stated // those that a legend excepts
 	blank    bool
+}
+
+// unitFor returns the unit that a legend states for an analyte.
+func (c *context) unitFor(id analyte.ID) (stated, bool) {
+	if u, ok := c.units[id]; ok {
+		return u, u.measures(id)
+	}
+	return c.unit, c.hasUnit && c.unit.measures(id) && concentration(id)
 }
 
 // basisFor returns the basis that a legend states for an analyte.
@@ -139,6 +148,9 @@ func (r *reader) explain(i int) bool {
 	if values > 0 && !legend {
 		return used
 	}
+	if has && legend {
+		r.exceptions(items)
+	}
 	if has && (legend || !prose) {
 		r.ctx.unit, r.ctx.hasUnit, r.ctx.section = u, true, c&clsLegend == 0
 		if as == "" && u.basis != "" {
@@ -163,6 +175,39 @@ func (r *reader) explain(i int) bool {
 	}
 	return used
 }
+
+// exceptions learns the units of the names behind "except": "mg/L, except
+// metals (Fe, Mn) in ug/L". "Metals" are all elements.
+func (r *reader) exceptions(items []item) {
+	var ids []analyte.ID
+	metals, after := false, false
+	for k := range items {
+		it := &items[k]
+		switch {
+		case it.kind == itWord && strings.HasPrefix(it.fold, "except"), it.fold == "but", it.fold == "ausser":
+			after = true
+		case !after:
+		case it.kind == itName && it.name.ID != "":
+			ids = append(ids, it.name.ID)
+		case it.fold == "metals", it.fold == "trace metals":
+			metals = true
+		case it.kind == itUnit && !it.unit.area:
+			if metals && len(ids) == 0 {
+				ids = traceMetals
+			}
+			if r.ctx.units == nil {
+				r.ctx.units = map[analyte.ID]stated{}
+			}
+			for _, id := range ids {
+				r.ctx.units[id] = it.unit
+			}
+			ids, metals = nil, false
+		}
+	}
+}
+
+// traceMetals are what a legend means by metals.
+var traceMetals = []analyte.ID{"iron", "manganese", "arsenic", "lead", "copper", "zinc", "aluminum", "barium", "uranium", "boron", "antimony", "beryllium", "cadmium", "chromium", "cobalt", "mercury", "molybdenum", "nickel", "selenium", "silver", "strontium", "thallium", "vanadium", "lithium"}
 
 func startsWithUnit(items []item) bool {
 	for k := range items {

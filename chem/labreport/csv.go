@@ -10,6 +10,7 @@ type grid struct {
 	rows      []row // with text and cells; blank lines have neither
 	style     style // how its numbers are written
 	delimited bool  // cut at a delimiter: cells have no place of their own
+	notes     []row // what stands beside the table on other sheets
 }
 
 // styleRows bounds how many rows are asked how numbers are written.

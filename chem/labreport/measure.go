@@ -22,6 +22,7 @@ type measure struct {
 	hasLimit bool    // of measureBelow: value is the limit
 	written  string  // as it stands in the cell
 	remark   string  // of measureNumber: a letter before it ("E")
+	unit     stated  // written behind the number
 }
 
 type measureKind int
@@ -68,7 +69,9 @@ func readMeasure(cell string, st style) measure {
 	rest, m.remark = cutFlags(strings.TrimSpace(rest), m.remark)
 	n, ok := wholeNumeral(rest)
 	if !ok {
-		return measure{kind: measureWords, written: s}
+		if n, m.unit, ok = numeralWithUnit(rest); !ok {
+			return measure{kind: measureWords, written: s}
+		}
 	}
 	var d doubt
 	m.kind = kind
@@ -78,6 +81,17 @@ func readMeasure(cell string, st style) measure {
 		return measure{kind: measureWords, written: s}
 	}
 	return m
+}
+
+// numeralWithUnit reads a number with its unit: "4.3  MG/L".
+func numeralWithUnit(s string) (numeral, stated, bool) {
+	n, end := scanNumeral(s, false)
+	if end == 0 || end == len(s) || len(s) > maxNumber {
+		return numeral{}, stated{}, false
+	}
+	tail := strings.TrimSpace(s[end:])
+	u, k := scanUnit(tail)
+	return n, u, k > 0 && k == len(tail) && !u.area && !u.ocr
 }
 
 // cutFlags takes one or two capital letters or an asterisk off the end of a
@@ -170,6 +184,9 @@ func cellUnit(cell string, a analyte.Analyte) (u unit.Unit, b analyte.Basis, kno
 func parseUnit(s string, a analyte.Analyte) (unit.Unit, bool) {
 	if i := strings.IndexByte(s, '@'); i > 0 {
 		s = s[:i] // uS/cm @25C
+	}
+	if i := strings.Index(s, " at "); i > 0 && i+4 < len(s) && isDigit(s[i+4]) {
+		s = s[:i] // microsiemens per centimeter at 25 degrees Celsius
 	}
 	u, ok := unit.Parse(s)
 	switch a.ID {

@@ -23,19 +23,27 @@ type merged struct {
 // each and nothing above the columns that follow it.
 func mergedTable(t grid) (merged, bool) {
 	for i := 1; i < min(len(t.rows), searchedForHeading); i++ {
-		if m, ok := mergedHeading(t, i); ok {
-			return m, true
+		for up := i - 1; up >= max(0, i-mergedAbove); up-- {
+			if m, ok := mergedHeading(t, i, up); ok {
+				return m, true
+			}
 		}
 	}
 	return merged{}, false
 }
 
-func mergedHeading(t grid, i int) (merged, bool) {
+// mergedAbove bounds how many rows above the headings the names may stand:
+// dates and numbers of samples may come between.
+const mergedAbove = 4
+
+// mergedHeading reads the headings in row i, with the names of the samples in
+// the row up.
+func mergedHeading(t grid, i, up int) (merged, bool) {
 	m := merged{grid: t, head: i}
-	common := map[field]int{}
-	above, cells := t.rows[i-1], t.rows[i].cells
+	var common fieldColumns
+	above, cells := t.rows[up], t.rows[i].cells
 	for j, c := range cells {
-		f, ok := fieldHeadings[foldHeading(c)]
+		f, ok := headingField(c)
 		if !ok {
 			continue
 		}
@@ -44,31 +52,31 @@ func mergedHeading(t grid, i int) (merged, bool) {
 			if label == "" {
 				return merged{}, false
 			}
-			m.groups = append(m.groups, narrow{grid: t, head: i, columns: map[field]int{}})
+			m.groups = append(m.groups, narrow{grid: t, head: i})
 			m.labels = append(m.labels, label)
 		}
-		columns := common
+		columns := &common
 		if n := len(m.groups); n > 0 {
-			columns = m.groups[n-1].columns
+			columns = &m.groups[n-1].columns
 			if f != fieldValue && label != "" && label != m.labels[n-1] {
 				continue // under a heading of its own: a limit, a remark
 			}
 		}
-		if _, twice := columns[f]; !twice {
-			columns[f] = j
+		if !columns.has(f) {
+			columns[f] = []int{j}
 		}
 	}
-	if _, ok := common[fieldName]; !ok || len(m.groups) < 2 {
+	if !common.has(fieldName) || len(m.groups) < 2 {
 		return merged{}, false
 	}
 	for k := range m.groups {
-		own := m.groups[k].columns
-		for f, j := range common {
-			if _, ok := own[f]; !ok {
-				own[f] = j
+		own := &m.groups[k].columns
+		for f := range common {
+			if !own.has(field(f)) {
+				own[f] = common[f]
 			}
 		}
-		if _, ok := own[fieldUnit]; !ok || slices.Contains(m.labels[:k], m.labels[k]) {
+		if !own.has(fieldUnit) || slices.Contains(m.labels[:k], m.labels[k]) {
 			return merged{}, false
 		}
 	}
@@ -86,7 +94,7 @@ func (m merged) read(format string) *Reading {
 		}
 		f := Fate{Line: row.line}
 		switch {
-		case i < m.head-1:
+		case i < m.head-mergedAbove:
 			f.Why = "stands before the heading of the table"
 		case i <= m.head:
 			f.What, f.Why = Explains, "the heading of the table"
@@ -131,7 +139,7 @@ var (
 func joinSigns(rows []row) {
 	for i, head := range rows[:min(len(rows), searchedForHeading)] {
 		for j := range head.cells[:max(0, len(head.cells)-1)] {
-			f, known := fieldHeadings[foldHeading(head.cells[j+1])]
+			f, known := headingField(head.cells[j+1])
 			if slices.Contains(signHeadings, foldHeading(head.cells[j])) || known && f == fieldValue {
 				joinColumn(rows[i+1:], j)
 			}

@@ -34,6 +34,8 @@ var beside = map[string]func(*nameCell){
 	"field":       func(h *nameCell) { h.Note = "measured in the field" },
 	"lab":         func(h *nameCell) { h.Note = "measured in the laboratory" },
 	"laboratory":  func(h *nameCell) { h.Note = "measured in the laboratory" },
+	"t":           func(h *nameCell) { h.Total = true },
+	"d":           func(h *nameCell) { h.Dissolved = true },
 	"water":       func(*nameCell) {},
 	"conc":        func(*nameCell) {},
 	"probe":       func(*nameCell) {},
@@ -154,7 +156,7 @@ func (h *nameCell) name(s string) bool {
 	if h.whole(s) {
 		return true
 	}
-	words := strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" ,;:_/-@", r) })
+	words := strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" ,;:_/-@.", r) })
 	for n := len(words); n > 1; n-- {
 		last := strings.ToLower(words[n-1])
 		mark, isBeside := beside[last]
@@ -195,12 +197,15 @@ func (h *nameCell) whole(s string) bool {
 // unitWord tells the pieces of a unit that is spelt with underscores, as in
 // Ca_mg_l or temp_c, and of a reference temperature.
 func unitWord(w string) bool {
-	return slices.Contains([]string{"mg", "ug", "l", "us", "cm", "c", "degc", "mmol", "meq", "ntu", "at", "25c", "25", "20c", "mgl", "ugl", "su", "ppm", "ppb"}, w)
+	return slices.Contains([]string{"mg", "ug", "l", "us", "cm", "c", "degc", "mmol", "meq", "ntu", "at", "25c", "25", "20c", "mgl", "ugl", "ngl", "uscm", "meql", "mmoll", "su", "ppm", "ppb", "à", "bei", "bij", "vid", "ved", "20", "25°c", "20°c", "°c"}, w)
 }
 
 // trailingUnit reads a unit from the words at the end of a name.
 func trailingUnit(s string, a analyte.Analyte) unit.Unit {
 	words := strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" ,_", r) })
+	if len(words) == 0 {
+		return unit.None
+	}
 	for n := min(2, len(words)-1); n > 0; n-- {
 		tail := words[len(words)-n:]
 		for _, join := range []string{"/", ""} {
@@ -209,8 +214,14 @@ func trailingUnit(s string, a analyte.Analyte) unit.Unit {
 			}
 		}
 	}
+	if u, ok := parseUnit(withoutSlash[strings.ToLower(words[len(words)-1])], a); ok {
+		return u
+	}
 	return unit.None
 }
+
+// withoutSlash are units in headings that may hold letters only.
+var withoutSlash = map[string]string{"mgl": "mg/L", "ugl": "ug/L", "ngl": "ng/L", "uscm": "uS/cm", "meql": "meq/L", "mmoll": "mmol/L"}
 
 // bracket reads what stands in brackets behind a name: a unit, a basis, a
 // fraction, or something that says nothing (a symbol, a code, a method).

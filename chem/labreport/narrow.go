@@ -42,6 +42,8 @@ const (
 	fieldDate
 	fieldMedia
 	fieldDetected
+	fieldCensored
+	fieldCount // how many fields there are
 )
 
 // fieldHeadings are those of tables with one result a row, folded (see
@@ -58,6 +60,7 @@ var fieldHeadings = map[string]field{
 	"resultdetectionconditiontext": fieldCondition, "resultresultdetectioncondition": fieldCondition, "detectioncondition": fieldCondition, "resultdetectioncondition": fieldCondition,
 	"measurequalifiercode": fieldQualifier, "resultmeasurequalifiercode": fieldQualifier, "qualifier": fieldQualifier, "qualifiers": fieldQualifier, "flag": fieldQualifier, "flags": fieldQualifier, "qual": fieldQualifier, "q": fieldQualifier, "labqualifier": fieldQualifier, "labqualifiers": fieldQualifier, "labqual": fieldQualifier, "resultqualifier": fieldQualifier, "resultqualifiers": fieldQualifier, "qualifiercode": fieldQualifier, "dataqualifier": fieldQualifier, "interpretedqualifiers": fieldQualifier, "finalqualifier": fieldQualifier, "validationqualifier": fieldQualifier,
 	"detectflag": fieldDetected, "detected": fieldDetected, "detect": fieldDetected, "detectyn": fieldDetected, "detectedyn": fieldDetected,
+	"censored": fieldCensored, "nondetect": fieldCensored, "nd": fieldCensored, "isnd": fieldCensored, "censor": fieldCensored, "lessthan": fieldCensored,
 	"resultstatusidentifier": fieldStatus, "resultmeasurestatusidentifier": fieldStatus, "status": fieldStatus, "resultstatus": fieldStatus,
 	"resultvaluetypename": fieldValueType, "resultmeasuretype": fieldValueType, "valuetype": fieldValueType,
 	"statisticalbasecode": fieldStatistic, "resultstatisticalbase": fieldStatistic, "statistic": fieldStatistic,
@@ -67,7 +70,7 @@ var fieldHeadings = map[string]field{
 	"detectionquantitationlimitmeasuremeasurevalue": fieldLimitMeasure, "detectionlimitmeasurea": fieldLimitMeasure,
 	"detectionquantitationlimitmeasuremeasureunitcode": fieldLimitUnit, "detectionlimitmeasureunita": fieldLimitUnit,
 	"detectionlimittypeb": fieldLimitTypeB, "detectionlimitmeasureb": fieldLimitMeasureB, "detectionlimitmeasureunitb": fieldLimitUnitB,
-	"usgspcode": fieldCode, "pcode": fieldCode,
+	"usgspcode": fieldCode, "pcode": fieldCode, "parmcd": fieldCode,
 	"resultcharacteristicusersupplied": fieldDescription,
 	"activityidentifier":               fieldSample, "activityactivityidentifier": fieldSample, "activityid": fieldSample, "sampleid": fieldSample, "sample": fieldSample, "samplenumber": fieldSample, "labsampleid": fieldSample, "labid": fieldSample, "laboratoryid": fieldSample, "labno": fieldSample, "syssamplecode": fieldSample, "samplecode": fieldSample, "samplename": fieldLocation, "sampleno": fieldSample, "samplenum": fieldSample,
 	"activitytypecode": fieldSampleType, "activitytype": fieldSampleType, "sampletype": fieldSampleType, "sampletypecode": fieldSampleType, "type": fieldSampleType, "qctype": fieldSampleType, "qccode": fieldSampleType, "samptype": fieldSampleType,
@@ -95,34 +98,55 @@ func foldHeading(s string) string {
 type narrow struct {
 	grid
 	head    int // index of the heading row
-	columns map[field]int
+	columns fieldColumns
 	wqx     bool   // the columns are those of the Water Quality Exchange
 	label   string // the sample of all rows, where no column tells it
+	labQC   bool   // blanks and spikes of the laboratory stand among the rows
 }
+
+// fieldColumns are the columns of each field, in the order in which they stand:
+// a value may be given as text and as a number, flags by two hands.
+type fieldColumns [fieldCount][]int
+
+func (c *fieldColumns) has(f field) bool { return len(c[f]) > 0 }
 
 // searchedForHeading bounds how far down a table its heading may stand.
 const searchedForHeading = 30
 
-// narrowTable tells a table of this kind by its headings: a name, a value, a
-// unit, and a column that tells samples apart. Other tables with one result a
-// row are left to the reader of layouts.
+// narrowTable tells a table of this kind by its headings: a name and a value,
+// and a unit and a column that tells samples apart, or else nothing that the
+// headings leave open (tidy.go). Other tables with one result a row are left to
+// the reader of layouts.
 func narrowTable(t grid) (narrow, bool) {
 	for i, r := range t.rows[:min(len(t.rows), searchedForHeading)] {
-		columns := map[field]int{}
+		n := narrow{grid: t, head: i}
 		for j, c := range r.cells {
-			if f, ok := fieldHeadings[foldHeading(c)]; ok {
-				if _, twice := columns[f]; !twice {
-					columns[f] = j
-				}
+			if f, ok := headingField(c); ok {
+				n.columns[f] = append(n.columns[f], j)
 			}
 		}
-		has := func(f field) bool { _, ok := columns[f]; return ok }
-		if has(fieldName) && has(fieldValue) && has(fieldUnit) && (has(fieldSample) || has(fieldLocation)) {
-			name := foldHeading(r.cells[columns[fieldName]])
-			return narrow{grid: t, head: i, columns: columns, wqx: has(fieldCondition) && strings.Contains(name, "characteristic")}, true
+		has := n.columns.has
+		if !has(fieldName) || !has(fieldValue) {
+			continue
+		}
+		n.wqx = has(fieldCondition) && strings.Contains(foldHeading(n.cell(r.cells, fieldName)), "characteristic")
+		if has(fieldUnit) && (has(fieldSample) || has(fieldLocation)) || n.isTidy() {
+			n.labQC = n.holdsControls()
+			return n, true
 		}
 	}
 	return narrow{}, false
+}
+
+// holdsControls tells whether blanks, spikes or check standards of the
+// laboratory stand among the rows.
+func (n narrow) holdsControls() bool {
+	if !n.columns.has(fieldSampleType) {
+		return false
+	}
+	return slices.ContainsFunc(n.rows[n.head+1:], func(r row) bool {
+		return isControlType(n.cell(r.cells, fieldSampleType))
+	})
 }
 
 // read reads every row: each is used, or explained.
@@ -131,6 +155,10 @@ func (n narrow) read(format string) *Reading {
 	r := &Reading{Format: format}
 	if n.wqx {
 		r.Format = "wqx"
+	}
+	source := ""
+	if !n.columns.has(fieldSample) && !n.columns.has(fieldLocation) {
+		n.label, source = n.preface().sample()
 	}
 	lost := lostCells(n.grid, n.head, n.head+1)
 	for i, row := range n.rows {
@@ -149,25 +177,64 @@ func (n narrow) read(format string) *Reading {
 		r.Lines = append(r.Lines, f)
 	}
 	r.Document = g.document(dayOrder(n.rows[min(n.head+1, len(n.rows)):], n.column(fieldDate)))
+	for i := range r.Document.Samples {
+		if s := &r.Document.Samples[i]; s.Source == "" {
+			s.Source = source
+		}
+	}
 	r.Lines = spread(r.Lines, n.rows)
 	return r
 }
 
-// column returns the column of a field, or -1.
+// column returns the first column of a field, or -1.
 func (n narrow) column(f field) int {
-	if j, ok := n.columns[f]; ok {
-		return j
+	if n.columns.has(f) {
+		return n.columns[f][0]
 	}
 	return -1
 }
 
-// cell returns what stands in a row under a field; "" if there is no such column.
+// cell returns what stands in a row under a field, in the first of its columns
+// that is not empty; "" if there is none.
 func (n narrow) cell(cells []string, f field) string {
-	j, ok := n.columns[f]
-	if !ok || j >= len(cells) {
-		return ""
+	for _, j := range n.columns[f] {
+		if j < len(cells) && cells[j] != "" {
+			return cells[j]
+		}
 	}
-	return cells[j]
+	return ""
+}
+
+// cells returns all that stands in a row under a field.
+func (n narrow) cellsOf(w row, f field) string {
+	if len(n.columns[f]) < 2 {
+		return n.cell(w.cells, f)
+	}
+	var all []string
+	for _, j := range n.columns[f] {
+		if c := cellAt(w, j); c != "" {
+			all = append(all, c)
+		}
+	}
+	return strings.Join(all, " ")
+}
+
+// value returns the value of a row. Where several columns give it, the one with
+// a sign or a word beside a plain number says more; a second number that
+// differs is returned too.
+func (n narrow) value(w row) (m measure, other string) {
+	m = readMeasure(n.cell(w.cells, fieldValue), n.style)
+	for _, j := range n.columns[fieldValue][1:] {
+		next := readMeasure(cellAt(w, j), n.style)
+		switch {
+		case next.kind == measureEmpty:
+		case m.kind == measureNumber && next.kind != measureNumber:
+			m = next
+		case m.kind == measureNumber && next.value != m.value:
+			other = next.written
+		}
+	}
+	return m, other
 }
 
 // readRow reads one row into the grouping and tells what became of it. From a
@@ -239,7 +306,7 @@ func (n narrow) foreign(w row) string {
 	switch {
 	case at(fieldName) == "":
 		return "names no analyte"
-	case isControl(at(fieldSampleType)), slices.Contains(controlCodes, strings.ToUpper(at(fieldSampleType))):
+	case isControlType(at(fieldSampleType)), n.labQC && isLabRepeat(at(fieldSampleType)):
 		return "a quality-control sample: " + at(fieldSampleType)
 	case isControl(at(fieldLocation)):
 		return "a quality-control sample: " + at(fieldLocation)
@@ -271,6 +338,17 @@ var (
 	waterCodes   = []string{"aqueous", "aq", "w", "wg", "gw", "dw", "wp", "wdw", "liquid"}
 )
 
+// isControlType tells blanks, spikes and check standards by a type of sample.
+func isControlType(kind string) bool {
+	return isControl(kind) || slices.Contains(controlCodes, strings.ToUpper(kind))
+}
+
+// isLabRepeat tells a type that may be a repeat in the laboratory or a second
+// bottle of the field: among controls of the laboratory it is the former.
+func isLabRepeat(kind string) bool {
+	return strings.EqualFold(kind, "dup") || strings.EqualFold(kind, "duplicate")
+}
+
 // isControl tells the laboratory's own samples by their type or name.
 func isControl(name string) bool {
 	name = strings.ToLower(name)
@@ -281,7 +359,11 @@ func isControl(name string) bool {
 // named tells the analyte by its parameter code, else by its name.
 func (n narrow) named(w row) (nameCell, bool) {
 	if c, ok := analyte.ByParameterCode(n.cell(w.cells, fieldCode)); ok {
-		return nameCell{Coded: c}, true
+		h := nameCell{Coded: c}
+		if !n.columns.has(fieldUnit) {
+			h.unit, h.basis = unitOfPhrase(n.cell(w.cells, fieldName), analyte.Must(c.ID))
+		}
+		return h, true
 	}
 	name := strings.TrimLeft(n.cell(w.cells, fieldName), "*")
 	if n.wqx {
@@ -289,6 +371,18 @@ func (n narrow) named(w row) (nameCell, bool) {
 		return nameCell{Coded: analyte.Coded{Naming: naming}}, ok
 	}
 	return readName(name)
+}
+
+// unitOfPhrase finds the unit, with its basis, in the parts of a long name:
+// "Nitrate, water, filtered, milligrams per liter as nitrogen".
+func unitOfPhrase(name string, a analyte.Analyte) (unit.Unit, analyte.Basis) {
+	parts := strings.Split(name, ", ")
+	for _, p := range parts[1:] {
+		if u, b, ok := cellUnit(p, a); ok && u != unit.None {
+			return u, b
+		}
+	}
+	return unit.None, ""
 }
 
 // nonDetects are the detection conditions that mean: the true value is lower
@@ -304,10 +398,14 @@ var undetected = []string{"n", "no", "false", "nd", "u", "f"}
 // when there is none.
 func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why string) {
 	at := func(f field) string { return n.cell(w.cells, f) }
-	res.AsWritten = at(fieldValue)
 	condition := strings.ToLower(strings.TrimLeft(at(fieldCondition), "*"))
-	m := readMeasure(at(fieldValue), n.style)
-	below := slices.Contains(nonDetects, condition) || hasFlag(n.flags(w), "U") || slices.Contains(undetected, strings.ToLower(at(fieldDetected)))
+	m, other := n.value(w)
+	res.AsWritten = m.written
+	flags := n.flags(w)
+	below := slices.Contains(nonDetects, condition) || hasFlag(flags, "U") || hasSign(flags, "<") || slices.Contains(undetected, strings.ToLower(at(fieldDetected))) || censors(at(fieldCensored))
+	if m.kind == measureNumber && hasSign(flags, ">") {
+		m.kind = measureAbove
+	}
 	switch {
 	case below && m.kind == measureNumber && !m.twoWays && condition == "present below quantification limit":
 		res.Value = analysis.Number(m.value)
@@ -335,7 +433,34 @@ func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why str
 	default:
 		doubtful(res, "qualitative_only", fmt.Sprintf("%s is reported as %q, which is no number", a.Name, m.written))
 	}
+	if m.unit.unit != unit.None {
+		n.ownUnit(m.unit, a, res)
+	}
+	if other != "" {
+		doubtful(res, "conflicting_values", fmt.Sprintf("the row gives %s as %s and as %s; the first is kept", a.Name, m.written, other))
+	}
 	return ""
+}
+
+// ownUnit takes up the unit that stands in the cell of the value.
+func (n narrow) ownUnit(u stated, a analyte.Analyte, res *analysis.Result) {
+	switch {
+	case !compatible(a.ID, u.unit), res.Unit != unit.None && res.Unit != u.unit:
+		doubtful(res, "unit_suspect", fmt.Sprintf("%s is written with the unit %s, which is not that of its column or name", a.Name, u.unit))
+	default:
+		res.Unit = u.unit
+	}
+	if b := ownBasis(a.ID, u.basis); b != "" {
+		res.Basis = b
+	}
+}
+
+// censored are the words of a column that tells whether the value is a limit
+// that the true value lies below (common practice, no source).
+var censored = []string{"y", "yes", "true", "t", "1", "<", "lt", "nd", "u", "left", "left-censored", "censored"}
+
+func censors(cell string) bool {
+	return cell != "" && slices.Contains(censored, strings.ToLower(cell))
 }
 
 // limit finds the censoring limit of a non-detect: the number behind "<",
@@ -361,13 +486,16 @@ func (n narrow) limit(w row, m measure, a analyte.Analyte, res *analysis.Result)
 			if !ok {
 				return
 			}
+			if u == unit.None && compatible(a.ID, l.unit.unit) {
+				u = l.unit.unit
+			}
 			best, bestRank, bestUnit = l, rank, u
 		}
 	}
 	consider(at(fieldLimitType), at(fieldLimitMeasure), at(fieldLimitUnit))
 	consider(at(fieldLimitTypeB), at(fieldLimitMeasureB), at(fieldLimitUnitB))
-	consider("reporting limit", at(fieldReporting), "")
-	consider("detection limit", at(fieldDetection), "")
+	consider("reporting limit", at(fieldReporting), n.plainLimitUnit(w))
+	consider("detection limit", at(fieldDetection), n.plainLimitUnit(w))
 	switch {
 	case bestRank > 0:
 		res.Limit = analysis.Number(best.value)
@@ -379,6 +507,14 @@ func (n narrow) limit(w row, m measure, a analyte.Analyte, res *analysis.Result)
 	default:
 		doubtful(res, "nondetect_no_limit", fmt.Sprintf("%s was not detected, and no limit is stated", a.Name))
 	}
+}
+
+// plainLimitUnit is the unit of limits that have no type of their own.
+func (n narrow) plainLimitUnit(w row) string {
+	if n.columns.has(fieldLimitType) {
+		return ""
+	}
+	return n.cell(w.cells, fieldLimitUnit)
 }
 
 // limitRank orders the kinds of limit as censoring limits; 0 means that the
@@ -408,7 +544,7 @@ func limitRank(kind string) int {
 
 // flags are the letters of the qualifier column and those beside the value.
 func (n narrow) flags(w row) string {
-	return strings.TrimSpace(n.cell(w.cells, fieldQualifier) + " " + readMeasure(n.cell(w.cells, fieldValue), n.style).remark)
+	return strings.TrimSpace(n.cellsOf(w, fieldQualifier) + " " + readMeasure(n.cell(w.cells, fieldValue), n.style).remark)
 }
 
 // doubts notes what the publisher itself says against a result.
@@ -450,6 +586,12 @@ func hasFlag(cell, letter string) bool {
 		}
 	}
 	return false
+}
+
+// hasSign tells whether one of the flags is a sign, as a column of remarks
+// gives it.
+func hasSign(cell, sign string) bool {
+	return strings.Contains(cell, sign) && slices.Contains(strings.Fields(cell), sign)
 }
 
 // fractionOf reads a WQX sample fraction. Source: WQX, domain list

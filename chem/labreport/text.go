@@ -212,8 +212,8 @@ func (r *reader) add(f finding) {
 	if f.fraction == analysis.NotStated && r.ctx.fraction != "" {
 		f.fraction = r.ctx.fraction
 	}
-	if !f.hasUnit && r.ctx.hasUnit && r.ctx.unit.measures(f.id) && concentration(f.id) {
-		f.unit, f.hasUnit, f.fromContext = r.ctx.unit, true, true
+	if u, ok := r.ctx.unitFor(f.id); ok && !f.hasUnit {
+		f.unit, f.hasUnit, f.fromContext = u, true, true
 		f.unit.basis = ""
 	}
 	if f.basis == "" && f.unit.basis == "" {

@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -16,9 +17,11 @@ type wide struct {
 	head    int // index of the heading row
 	first   int // index of the first row of values
 	columns []wideColumn
-	label   int // column of the sample's name, or -1
-	date    int // column of the date, or -1
-	sample  int // column of an identifier, or -1
+	label   int  // column of the sample's name, or -1
+	date    int  // column of the date, or -1
+	sample  int  // column of an identifier, or -1
+	end     int  // index behind the last row of the table
+	counts  bool // rows of statistics stand among the samples
 }
 
 // wideColumn is a column of results; the zero value is another column.
@@ -61,6 +64,8 @@ func wideTable(t grid) (wide, bool) {
 		}
 		if w.holdsNumbers() {
 			w.nameColumns()
+			w.bound()
+			w.stateUnits()
 			return w, true
 		}
 	}
@@ -85,6 +90,118 @@ func (w *wide) headedAgain() bool {
 		}
 	}
 	return false
+}
+
+// bound finds the end of the table: a row with words under three names of
+// analytes and no number is the heading of something else. On the way it learns
+// whether statistics stand among the rows.
+func (w *wide) bound() {
+	w.end = len(w.rows)
+	for i := min(w.first, len(w.rows)); i < len(w.rows); i++ {
+		words, numbers := 0, 0
+		for j, c := range w.rows[i].cells {
+			if c == "" || j >= len(w.columns) || !w.columns[j].isResult() {
+				continue
+			}
+			if startsNumber(c) || readMeasure(c, w.style).kind != measureWords {
+				numbers++
+				break
+			}
+			words++
+		}
+		if numbers == 0 && words >= leastAnalytes {
+			w.end = i
+			return
+		}
+		_, statistic := w.noSample(w.rows[i])
+		w.counts = w.counts || statistic
+	}
+}
+
+// startsNumber tells cheaply that a cell is a number, or a sign before one.
+func startsNumber(c string) bool {
+	return isDigit(c[0]) || c[0] == '<' || c[0] == '>' || c[0] == '-' || c[0] == '.'
+}
+
+// stateUnits gives the columns without a unit that which a legend states:
+// lines around the table, or rows that explain its headings one by one.
+func (w *wide) stateUnits() {
+	if !slices.ContainsFunc(w.columns, func(c wideColumn) bool { return c.isResult() && c.unit == unit.None && c.unitBad == "" && c.ID != "ph" }) {
+		return
+	}
+	var rows []row
+	for i, r := range w.rows {
+		if (i < w.head || i >= w.end || i >= w.first && !w.holdsNumber(r)) && strings.TrimSpace(r.text) != "" {
+			rows = append(rows, r)
+		}
+	}
+	rows = append(rows, w.notes...)
+	if len(rows) == 0 {
+		return
+	}
+	w.explained(rows)
+	around := surroundings(rows)
+	for j := range w.columns {
+		c := &w.columns[j]
+		if !c.isResult() || c.unit != unit.None || c.unitBad != "" || c.ID == "ph" {
+			continue
+		}
+		if u, ok := around.ctx.unitFor(c.ID); ok {
+			c.unit = u.unit
+			if b := ownBasis(c.ID, u.basis); b != "" && c.basis == "" {
+				c.basis = b
+			}
+		}
+		if b := around.ctx.basisFor(c.ID, c.text); b != "" && c.basis == "" {
+			c.basis = ownBasis(c.ID, b)
+		}
+	}
+}
+
+// holdsNumber tells whether a number stands under any of the analytes.
+func (w *wide) holdsNumber(r row) bool {
+	for j, c := range r.cells {
+		if c != "" && j < len(w.columns) && w.columns[j].isResult() && readMeasure(c, w.style).kind != measureWords {
+			return true
+		}
+	}
+	return false
+}
+
+// explained reads rows that explain the headings one by one: the heading as it
+// stands, and in further cells its unit, or its name in full.
+func (w *wide) explained(rows []row) {
+	for _, r := range rows {
+		if len(r.cells) < 2 || r.cells[0] == "" {
+			continue
+		}
+		for j := range w.columns {
+			if c := &w.columns[j]; c.isResult() && c.text == r.cells[0] {
+				c.explain(r.cells[1:])
+			}
+		}
+	}
+}
+
+// explain takes up what the cells beside a heading say about it.
+func (c *wideColumn) explain(cells []string) {
+	a := analyte.Must(c.ID)
+	for _, cell := range cells {
+		if u, b, ok := cellUnit(cell, a); ok && u != unit.None && a.ID != "ph" {
+			if c.unit == unit.None {
+				c.unit = u
+			}
+			c.basis = cmp.Or(c.basis, b)
+			continue
+		}
+		if h, ok := readName(cell); ok && h.ID == c.ID {
+			c.Total, c.Dissolved = c.Total || h.Total, c.Dissolved || h.Dissolved
+			c.basis = cmp.Or(c.basis, h.basis)
+			if c.unit == unit.None {
+				c.unit = h.unit
+			}
+		}
+	}
 }
 
 // flagWords end the heading of a column that holds the flags of the results
@@ -247,6 +364,7 @@ func (w wide) read() *Reading {
 			continue
 		}
 		f := Fate{Line: row.line}
+		words, isStatistic := w.noSample(row)
 		switch {
 		case i < w.head:
 			f.Why = "stands before the heading of the table"
@@ -254,8 +372,10 @@ func (w wide) read() *Reading {
 			f.What, f.Why = Explains, "the heading of the table"+w.unused()
 		case i < w.first:
 			f.What, f.Why = Explains, "the units of the columns"
-		case noSample(cellAt(row, w.label)):
-			f.Why = "limits or statistics, not a sample: " + cellAt(row, w.label)
+		case i >= w.end:
+			f.Why = "stands below the table"
+		case isStatistic:
+			f.Why = "limits or statistics, not a sample: " + words
 		case isControl(cellAt(row, w.label)), isControl(cellAt(row, w.sample)):
 			f.Why = "a quality-control sample: " + cellAt(row, w.label)
 		case lost(row) && (len(row.cells) <= w.lastResult() || !w.stands(row)):
@@ -337,25 +457,44 @@ func lostCells(t grid, head, first int) func(row) bool {
 }
 
 // limitWords name rows that stand among the samples and are none: limits, and
-// figures over all samples; besideLimits are words that may stand with them
-// (common practice, no source).
+// figures over all samples; besideLimits are words that may stand with them,
+// and countWords name such a row where others stand in the table (common
+// practice, no source).
 var (
-	limitWords = []string{"limit", "limits", "mcl", "smcl", "guideline", "guidelines", "standard", "standards", "target", "rl", "mdl", "lod", "loq", "minimum", "min", "maximum", "max", "average", "mean", "median",
-		"grenzwert", "limite", "richtwert", "norm", "mittelwert", "moyenne", "promedio"}
-	besideLimits = []string{"drinking", "water", "epa", "who", "detection", "reporting", "quantitation", "action", "level", "value", "range", "state", "primary", "secondary", "health", "of", "the", "all"}
+	limitWords = []string{"limit", "limits", "mcl", "smcl", "guideline", "guidelines", "standard", "standards", "target", "rl", "mdl", "lod", "loq", "minimum", "min", "maximum", "max", "average", "avg", "mean", "median", "geomean",
+		"std", "stdev", "stddev", "stdv", "deviation", "variance", "percentile", "quartile", "skewness", "rsd", "cv", "exceedances", "exceedance",
+		"grenzwert", "limite", "richtwert", "norm", "mittelwert", "moyenne", "promedio", "media", "mediana", "standardabweichung", "gemiddelde", "medelvärde", "middelværdi", "średnia"}
+	besideLimits = []string{"drinking", "water", "epa", "who", "detection", "reporting", "quantitation", "action", "level", "value", "range", "state", "primary", "secondary", "health", "of", "the", "all", "dev", "standard", "geometric", "arithmetic", "number", "no", "%", "samples", "wells", "sites", "upper", "lower", "coefficient", "variation", "5th", "10th", "25th", "50th", "75th", "90th", "95th", "99th", "results", "values", "overall", "annual", "period"}
+	countWords   = []string{"n", "count", "sd", "s", "sum", "total", "range", "number", "detects", "detections", "anzahl", "nombre", "number of samples", "n samples", "# samples", "no. of samples", "samples", "% detected", "spread", "p10", "p90", "q1", "q3"}
 )
 
 // noSample tells the name of such a row: every word of it is one of those.
 func noSample(label string) bool {
 	found := false
 	for _, w := range strings.Fields(strings.ToLower(strings.Trim(label, ":() "))) {
+		w = strings.Trim(w, ".,:()")
 		isLimit := slices.Contains(limitWords, w)
-		if !isLimit && !slices.Contains(besideLimits, w) {
+		if !isLimit && w != "" && !slices.Contains(besideLimits, w) {
 			return false
 		}
 		found = found || isLimit
 	}
 	return found
+}
+
+// noSample tells a row that is none by what stands in the columns that would
+// tell its sample; it returns those words.
+func (w wide) noSample(r row) (words string, yes bool) {
+	for _, j := range [...]int{w.label, w.date, w.sample, 0} {
+		if j < 0 || j < len(w.columns) && w.columns[j].isResult() {
+			continue
+		}
+		c := cellAt(r, j)
+		if noSample(c) || w.counts && slices.Contains(countWords, strings.ToLower(strings.Trim(c, ".:() "))) {
+			return c, true
+		}
+	}
+	return "", false
 }
 
 // unused names the columns that are neither results nor used to tell samples
