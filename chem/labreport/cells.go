@@ -194,6 +194,9 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 	empty := map[int]int{}
 	for k := range rest {
 		it := &rest[k]
+		if it.kind == itBasis && it.as && rowBasis == "" && (put[k] < 0 || cols[put[k]].role == roleNone || cols[put[k]].role == roleOther || cols[put[k]].role == roleMethod || cols[put[k]].role == roleFlag) {
+			rowBasis = it.basis // a remark "as NO3"
+		}
 		if put[k] < 0 {
 			continue
 		}

@@ -27,26 +27,43 @@ func recognise(input []byte, o Options) (source, *Reading, error) {
 		if err != nil {
 			return source{}, nil, err
 		}
-		return machine(src)
+		if len(src.sheets) > 1 {
+			return readSheets(src, o)
+		}
+		return machine(src, o)
 	}
 	text, err := decode(input, o)
 	if err != nil {
 		return source{}, nil, err
 	}
+	if looksLikeMail(text) {
+		r, err := readMail(input, o)
+		return source{}, r, err
+	}
 	if looksLikeDocument(text) {
 		r, err := readDocument(text, o)
+		if err != nil && !strings.Contains(text, analysis.Version) {
+			if rec := readRecords(text); rec != nil {
+				return finished(source{rows: freeRows(strings.Split(text, "\n"))}, rec, o)
+			}
+		}
 		return source{}, r, err
+	}
+	if strings.HasPrefix(strings.TrimLeft(text, " \t\r\n"), "[") {
+		if rec := readRecords(text); rec != nil {
+			return finished(source{rows: freeRows(strings.Split(text, "\n"))}, rec, o)
+		}
 	}
 	text = undoDoubleEncoding(text)
 	if looksLikeHTML(text) {
-		return machine(readHTML(text))
+		return machine(readHTML(text), o)
 	}
 	lines, err := splitLines(text, o)
 	if err != nil {
 		return source{}, nil, err
 	}
 	if t, ok := delimited(lines); ok {
-		return machine(source{format: "csv", rows: t.rows})
+		return machine(source{format: "csv", rows: t.rows}, o)
 	}
 	return source{format: "text", rows: freeRows(lines)}, nil, nil
 }
@@ -54,29 +71,54 @@ func recognise(input []byte, o Options) (source, *Reading, error) {
 // machine reads rows with known cells if their headings say what each cell
 // is. Rows of any other kind, and tables in which nothing was found, are left
 // to the reader of layouts.
-func machine(src source) (source, *Reading, error) {
-	t := grid{rows: src.rows, delimited: src.format == "csv"}
+func machine(src source, o Options) (source, *Reading, error) {
+	r := tableOf(src, nil)
+	if r == nil {
+		return src, nil, nil
+	}
+	return finished(src, r, o)
+}
+
+// finished adds the doubts to the reading of a table, or refuses it.
+func finished(src source, r *Reading, o Options) (source, *Reading, error) {
+	n := 0
+	for i := range r.Document.Samples {
+		n += len(r.Document.Samples[i].Results)
+	}
+	t := surveyRows(src.rows)
+	if t.notWater(n) {
+		return source{}, nil, refuseOther(o, t, r.Document.Warnings)
+	}
+	settleDoubts(&r.Document)
+	t.grainDoubt(&r.Document)
+	if r.Format != "wqx" && t.isUtility() {
+		r.Document.Warnings = append(r.Document.Warnings, utilityDoubt)
+	}
+	return source{}, r, nil
+}
+
+// tableOf reads rows as the table that their headings tell; nil if there is
+// none, or nothing in it. Notes are what stands beside them on other sheets.
+func tableOf(src source, notes []row) *Reading {
+	t := grid{rows: src.rows, delimited: src.format == "csv", notes: notes}
 	t.learnStyle()
 	joinSigns(src.rows)
 	if m, ok := mergedTable(t); ok {
 		if r := m.read(src.format); len(r.Document.Samples) > 1 {
-			settleDoubts(&r.Document)
-			return source{}, r, nil
+			return r
 		}
 	}
 	if n, ok := narrowTable(t); ok {
 		if r := n.read(src.format); len(r.Document.Samples) > 0 {
-			settleDoubts(&r.Document)
-			return source{}, r, nil
+			return r
 		}
 	}
 	if w, ok := wideTable(t); ok {
 		if r := w.read(); len(r.Document.Samples) > 0 {
-			settleDoubts(&r.Document)
-			return source{}, r, nil
+			return r
 		}
 	}
-	return src, nil, nil
+	return nil
 }
 
 // signature tells a binary format by its first bytes.

@@ -21,12 +21,14 @@ func (r *reader) doubts(doc *analysis.Document) {
 		pairDoubts(results)
 		doc.Warnings = append(doc.Warnings, balanceDoubts(&doc.Samples[s])...)
 	}
-	r.grainDoubt(doc)
+	r.text.grainDoubt(doc)
 	r.sampleDoubts(doc)
-	if r.isUtility() {
-		doc.Warnings = append(doc.Warnings, analysisWarning("utility_report", "this is the yearly report of a public supply, not an analysis of your own water"))
+	if r.text.isUtility() {
+		doc.Warnings = append(doc.Warnings, utilityDoubt)
 	}
 }
+
+var utilityDoubt = analysis.Warning{Code: "utility_report", Message: "this is the yearly report of a public supply, not an analysis of your own water"}
 
 func doubtful(res *analysis.Result, code, message string, readings ...analysis.Reading) {
 	for _, w := range res.Warnings {
@@ -342,8 +344,8 @@ func suspect(res *analysis.Result) bool {
 }
 
 // grainDoubt says when grains may be those of the imperial gallon.
-func (r *reader) grainDoubt(doc *analysis.Document) {
-	if r.text.british == 0 || r.text.us || r.text.imperial {
+func (t *texture) grainDoubt(doc *analysis.Document) {
+	if t.british == 0 || t.us || t.imperial {
 		return
 	}
 	for s := range doc.Samples {
@@ -423,7 +425,7 @@ func (r *reader) endsWithAfter(i int) bool {
 	return false
 }
 
-func (r *reader) isUtility() bool { return r.text.utility >= 2 }
+func (t *texture) isUtility() bool { return t.utility >= 2 }
 
 // refusal tells why the document cannot be given; nil if it can.
 func (r *reader) refusal(doc *analysis.Document) error {
@@ -440,8 +442,8 @@ func (r *reader) refusal(doc *analysis.Document) error {
 	switch {
 	case r.text.bytes:
 		return refuse(ErrNoResults, r.o, 0, "the bytes of a file instead of its text", "the text of a water analysis", "open the file in a viewer and copy the text of its pages, or give the file itself", doc.Warnings...)
-	case r.notWater(n):
-		return refuse(ErrNotWater, r.o, 0, r.text.otherName, "a water analysis", "give the report of a water sample", doc.Warnings...)
+	case r.text.notWater(n):
+		return refuseOther(r.o, &r.text, doc.Warnings)
 	case r.isArticle():
 		return refuse(ErrNotWater, r.o, 0, "running text that only mentions substances", "a water analysis", "give the report of a water sample", doc.Warnings...)
 	case numbers == 0 && r.pending > 0:
@@ -452,6 +454,11 @@ func (r *reader) refusal(doc *analysis.Document) error {
 		return refuse(ErrNoResults, r.o, 0, "no result of a water analysis", "lines such as \"Iron 0.3 mg/L\"", "paste the part of the report that holds the results", doc.Warnings...)
 	}
 	return nil
+}
+
+// refuseOther refuses a document about something else than water.
+func refuseOther(o Options, t *texture, also []analysis.Warning) error {
+	return refuse(ErrNotWater, o, 0, t.otherName, "a water analysis", "give the report of a water sample", also...)
 }
 
 // An article that mentions substances holds this much running text, at most
@@ -508,8 +515,7 @@ func (r *reader) wordsOnly(doc *analysis.Document) bool {
 }
 
 // notWater weighs the words of other documents against those of water.
-func (r *reader) notWater(results int) bool {
-	t := &r.text
+func (t *texture) notWater(results int) bool {
 	switch {
 	case t.otherStrong >= 3 && t.water <= 3, t.otherStrong >= 2 && t.water <= 1, t.otherStrong >= 1 && t.other >= 3 && t.water <= 1:
 		return true

@@ -109,7 +109,7 @@ func FuzzCSV(f *testing.F) {
 			if covered != len(lines) {
 				t.Errorf("%d lines in, rows for %d", len(lines), covered)
 			}
-			if _, r, _ := machine(source{format: "csv", rows: g.rows}); r != nil {
+			if _, r, _ := machine(source{format: "csv", rows: g.rows}, Options{}); r != nil {
 				nothingInvented(t, g.rows, r.Document)
 			}
 		})
@@ -239,7 +239,7 @@ func rowsOrRefusal(t *testing.T, b []byte, read func([]byte, Options) (source, e
 	if err != nil {
 		return
 	}
-	if _, r, _ := machine(src); r != nil {
+	if _, r, _ := machine(src, Options{}); r != nil {
 		nothingInvented(t, src.rows, r.Document)
 	}
 }

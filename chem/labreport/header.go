@@ -198,6 +198,28 @@ func smallWord(w string) bool {
 	return false
 }
 
+// datedSamples takes columns headed by several dates as samples: an average or a
+// trend beside them is about them, and no sample.
+func (t *table) datedSamples() {
+	dated := 0
+	for k := range t.cols {
+		if t.cols[k].date && t.cols[k].role == roleNone {
+			dated++
+		}
+	}
+	if dated < 2 || t.has(roleResult) {
+		return
+	}
+	for k := range t.cols {
+		switch c := &t.cols[k]; {
+		case c.date && c.role == roleNone:
+			c.role = roleWater
+		case c.role == roleMean, c.role == roleLow, c.role == roleHigh, c.role == roleRange, c.role == roleNone && !c.hasUnit && k > 0 && t.has(roleName):
+			c.role = roleOther
+		}
+	}
+}
+
 // settleRoles decides what the roles of a heading mean together.
 func (r *reader) settleRoles(t *table) {
 	unitCols := 0
@@ -207,6 +229,7 @@ func (r *reader) settleRoles(t *table) {
 			unitCols++
 		}
 	}
+	t.datedSamples()
 	hasResult := t.has(roleResult) || t.has(roleMean)
 	for k := range t.cols {
 		c := &t.cols[k]

@@ -68,7 +68,15 @@ type htmlTable struct {
 	cells  []string
 	cell   strings.Builder
 	inCell bool
-	span   int // cells that the open one stands for; its text is in the first
+	span   int          // cells that the open one stands for; its text is in the first
+	down   int          // rows that the open cell stands for; its text is in all of them
+	held   map[int]held // columns in which a cell of a row above goes on
+}
+
+// held is a cell that goes on into further rows.
+type held struct {
+	rows int
+	text string
 }
 
 var (
@@ -79,7 +87,7 @@ var (
 func (p *page) start() {
 	name, more := p.tokens.TagName()
 	tag := atom.Lookup(name)
-	span, hide := 1, slices.Contains(unseen, tag)
+	span, down, hide := 1, 1, slices.Contains(unseen, tag)
 	for more {
 		var key, value []byte
 		key, value, more = p.tokens.TagAttr()
@@ -87,6 +95,10 @@ func (p *page) start() {
 		case "colspan":
 			if n, err := strconv.Atoi(string(value)); err == nil {
 				span = min(max(n, 1), maxSpan)
+			}
+		case "rowspan":
+			if n, err := strconv.Atoi(string(value)); err == nil {
+				down = min(max(n, 1), maxSpan)
 			}
 		case "hidden":
 			hide = true
@@ -115,7 +127,7 @@ func (p *page) start() {
 		p.endRow()
 	case t != nil && (tag == atom.Td || tag == atom.Th):
 		p.endCell()
-		t.inCell, t.span = true, span
+		t.inCell, t.span, t.down = true, span, down
 	case slices.Contains(breaks, tag):
 		p.breakLine()
 	}
@@ -178,6 +190,9 @@ func (p *page) endTable() {
 func (p *page) endRow() {
 	t := p.table()
 	p.endCell()
+	if len(t.cells) > 0 {
+		t.goOn()
+	}
 	if blank := !slices.ContainsFunc(t.cells, func(c string) bool { return c != "" }); !blank {
 		r := row{line: len(p.rows) + 1, text: strings.Join(t.cells, "\t"), cells: t.cells}
 		if len(t.cells) == 1 {
@@ -185,19 +200,58 @@ func (p *page) endRow() {
 		}
 		p.rows = append(p.rows, r)
 	}
+	if len(t.cells) > 0 {
+		t.countDown()
+	}
 	t.cells = nil
 }
 
 func (p *page) endCell() {
 	t := p.table()
 	if t.inCell || strings.TrimSpace(t.cell.String()) != "" {
-		t.cells = append(t.cells, asShown(t.cell.String()))
+		t.goOn()
+		text := asShown(t.cell.String())
+		if t.inCell && t.down > 1 {
+			if t.held == nil {
+				t.held = map[int]held{}
+			}
+			for k := range max(t.span, 1) {
+				h := held{rows: t.down}
+				if k == 0 {
+					h.text = text
+				}
+				t.held[len(t.cells)+k] = h
+			}
+		}
+		t.cells = append(t.cells, text)
 		for ; t.span > 1; t.span-- {
 			t.cells = append(t.cells, "")
 		}
 	}
 	t.cell.Reset()
 	t.inCell = false
+}
+
+// goOn puts the cells of rows above that go on here.
+func (t *htmlTable) goOn() {
+	for {
+		h, ok := t.held[len(t.cells)]
+		if !ok {
+			return
+		}
+		t.cells = append(t.cells, h.text)
+	}
+}
+
+// countDown ends the cells that go on no further.
+func (t *htmlTable) countDown() {
+	for j, h := range t.held {
+		if h.rows--; h.rows == 0 {
+			delete(t.held, j)
+		} else {
+			t.held[j] = h
+		}
+	}
 }
 
 func (p *page) breakLine() {

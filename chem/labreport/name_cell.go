@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -17,6 +18,7 @@ type nameCell struct {
 	unit    unit.Unit
 	basis   analyte.Basis // stated by the unit or by "as", which outrank the name
 	unitBad string        // what stands in the place of a unit and is none
+	as      string        // the word behind "as", where units stand behind it
 }
 
 // beside are words that may stand beside a name without being part of it.
@@ -100,8 +102,11 @@ func readParts(s string) (nameCell, bool) {
 		return nameCell{}, false
 	}
 	a := analyte.Must(h.ID)
-	if as != "" {
+	if as = cmp.Or(as, h.as); as != "" {
 		b, ok := cellBasis(as, a)
+		if !ok && h.as != "" {
+			b, ok = foldedBasis(as, a)
+		}
 		if !ok {
 			return nameCell{}, false
 		}
@@ -117,6 +122,17 @@ func readParts(s string) (nameCell, bool) {
 		h.basis, _ = cellBasis(string(h.Basis), a)
 	}
 	return h, true
+}
+
+// foldedBasis finds a basis of an analyte that is written without capitals, as
+// in a heading spelt with underscores.
+func foldedBasis(word string, a analyte.Analyte) (analyte.Basis, bool) {
+	for b := range a.Bases {
+		if strings.EqualFold(string(b), word) {
+			return ownBasis(a.ID, b), true
+		}
+	}
+	return "", strings.EqualFold(word, a.Formula) || strings.EqualFold(word, a.Symbol)
 }
 
 // takeBrackets splits a heading into the text outside round and square
@@ -166,9 +182,14 @@ func (h *nameCell) name(s string) bool {
 		if isBeside {
 			mark(h)
 		}
-		if words = words[:n-1]; h.whole(strings.Join(words, " ")) {
+		words = words[:n-1]
+		if k := len(words); k >= 3 && strings.EqualFold(words[k-2], "as") {
+			h.as, words = words[k-1], words[:k-2] // nitrate_as_n_mg_l
+		}
+		if h.whole(strings.Join(words, " ")) {
 			return true
 		}
+		n = len(words) + 1
 	}
 	kept := slices.DeleteFunc(slices.Clone(words), func(w string) bool {
 		mark, ok := beside[strings.ToLower(w)]
@@ -242,6 +263,10 @@ func (h *nameCell) bracket(s string, a analyte.Analyte) {
 	case len(s) > 3 && strings.EqualFold(s[:3], "as "):
 		if b, ok := cellBasis(s, a); ok {
 			h.basis = b
+		}
+	case nitrogenLike(a.ID) && h.basis == "":
+		if b, _, ok := formula(s); ok {
+			h.basis = ownBasis(a.ID, b) // of these, the ion is one of several bases
 		}
 	case strings.Contains(s, "/"):
 		h.unitBad = s

@@ -47,6 +47,13 @@ type row struct {
 type source struct {
 	format string
 	rows   []row
+	sheets []sheet // of a workbook with several
+}
+
+// sheet is the run of rows that a sheet of a workbook holds, without its name.
+type sheet struct {
+	name        string
+	first, last int // indexes of its rows: first <= i < last
 }
 
 // Read reads a report, whatever its format. The error of an input that cannot

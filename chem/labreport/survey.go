@@ -40,7 +40,8 @@ var otherDocuments = []struct {
 	{"an oil analysis", "engine oil; oil analysis; viscosity cst; wear metals; oil hours; coolant analysis; lubricant", "silicon; fuel dilution; soot"},
 	{"a fertilizer label", "guaranteed analysis; npk; water soluble nitrogen; derived from; slow release", "fertilizer; total nitrogen"},
 	{"a list of things to buy", "shopping list; shopping; grocery; hardware store; store run; to buy; pick up; invoice; subtotal; total due; qty; unit price; add to cart; cart; order total; receipt total; sku; checkout; price list; in stock", "price; each; buy; bag; bags; bottle; bottles; pcs; pack; box; roll"},
-	{"a paint, concrete or air test", "paint chip; wipe sample; indoor air; air quality test; concrete; cement; asbestos; dust wipe", "ug/ft2; mg/kg"},
+	{"a paint, concrete or air test", "paint chip; wipe sample; indoor air; air quality; concrete; cement; asbestos; dust wipe; aqi; pm2.5; pm10; ozone; carbon monoxide; ambient air; particulate matter; nitrogen dioxide; sulfur dioxide", "ug/ft2; mg/kg; ug/m3; mg/m3"},
+	{"a log of a pool", "bathers; bather load; cyanuric acid; pool temp; pool temperature; pool log; spa log; swimming pool; chlorine added; acid added; bromine level; number of swimmers", "pool; spa; hot tub; free chlorine; total chlorine; combined chlorine; backwash"},
 	{"a wine, milk or beer analysis", "titratable acidity; brix; must weight; milk; butterfat; somatic cell; wort; original gravity; volatile acidity; free so2; sugar content; grape", "alcohol; ibu"},
 	{"a recipe", "tsp; tbsp; teaspoon; tablespoon; cloves; garlic; peppercorns; simmer; ferment; preheat; oven; dough; flour; marinade; stir; recipe", "boil; salt; pour; mix; sugar; cups; cup; cool"},
 	{"an exhaust or fuel analysis", "flash point; octane; cetane; fuel analysis", "sulphur content"},
@@ -75,25 +76,44 @@ func (r *reader) survey() {
 			}
 		}
 	}
-	s := all.String()
-	first := firstWords(s)
 	if foreign > english {
 		r.style.foreign = true
 	}
-	r.text.water = count(s, "water", "well ", "well,", " tap", "borehole", "bore ", "spring", "faucet", "brunnen", "wasser", "eau", "agua", "acqua", "woda", "brunn", "vatten", "puits", "drinking", "mg/l", "hardness", "alkalinity", "plumbing", "spigot", "bib")
+	r.text.look(all.String())
+}
+
+// look weighs the words of a folded text.
+func (t *texture) look(s string) {
+	first := firstWords(s)
+	t.water = count(s, "water", "well ", "well,", " tap", "borehole", "bore ", "spring", "faucet", "brunnen", "wasser", "eau", "agua", "acqua", "woda", "brunn", "vatten", "puits", "drinking", "mg/l", "hardness", "alkalinity", "plumbing", "spigot", "bib")
 	best := 0
 	for _, d := range otherDocuments {
 		strong, weak := words(s, d.strong, first), words(s, d.weak, first)
 		if v := 3*strong + weak; v > best {
 			best = v
-			r.text.other, r.text.otherStrong, r.text.otherName = strong+weak, strong, d.what
+			t.other, t.otherStrong, t.otherName = strong+weak, strong, d.what
 		}
 	}
-	r.text.utility = count(s, "consumer confidence", "annual drinking water quality report", "annual water quality report", "water quality report for", "pws id", "pwsid", "public water system", "mclg", "regulated substances", "regulated contaminants", "90th percentile", "likely source", "violation", "monitoring period", "water works", "waterworks", "water utility", "our customers", "detected contaminants", "unregulated", "treatment technique", "water supply zone", "supply zone", "zone name", "sampling results", "your drinking water met", "number of samples", "samples failing", "% of samples", "% compliance", "entry point", "distribution system", "waterbedrijf", "pompstation", "drinkwaterkwaliteit", "drikkevandskvalitet", "dricksvattenkvalitet", "trinkwasserqualitat", "wasserwerk", "stadtwerke", "versorgungsgebiet", "versorgungszone", "unite de distribution", "running annual average", "water company", "customers", "municipal water", "town of", "city of", "wasserversorgung", "zweckverband", "vattenverk", "vandvaerk", "wodociagi", "acquedotto", "red de distribucion", "ecoles", "typical source", "major sources", "public supply")
-	r.text.british = count(s, "colour", "aluminium", "sulphate", "litre", "hazen", "degrees clark", "imperial", "odour", "metre", "analysed", "£", "ontario", "canada", "alberta", "b.c.", "saskatchewan", "manitoba", "quebec", "new zealand", "ireland")
-	r.text.us = strings.Contains(s, "us gal") || strings.Contains(s, "u.s. gal") || strings.Contains(s, "gpg (us)") || strings.Contains(s, "us gpg") || strings.Contains(s, "us grains")
-	r.text.imperial = strings.Contains(s, "imperial") || strings.Contains(s, "imp gal") || strings.Contains(s, "imp. gal") || strings.Contains(s, "clark")
-	r.text.bytes = strings.Contains(s, "endobj") || strings.Contains(s, "%pdf-") || strings.Contains(s, "flatedecode") || strings.Contains(s, "pk\x03\x04")
+	t.utility = count(s, "consumer confidence", "annual drinking water quality report", "annual water quality report", "water quality report for", "pws id", "pwsid", "public water system", "mclg", "regulated substances", "regulated contaminants", "90th percentile", "likely source", "violation", "monitoring period", "water works", "waterworks", "water utility", "our customers", "detected contaminants", "unregulated", "treatment technique", "water supply zone", "supply zone", "zone name", "sampling results", "your drinking water met", "number of samples", "samples failing", "% of samples", "% compliance", "entry point", "distribution system", "waterbedrijf", "pompstation", "drinkwaterkwaliteit", "drikkevandskvalitet", "dricksvattenkvalitet", "trinkwasserqualitat", "wasserwerk", "stadtwerke", "versorgungsgebiet", "versorgungszone", "unite de distribution", "running annual average", "water company", "customers", "municipal water", "town of", "city of", "wasserversorgung", "zweckverband", "vattenverk", "vandvaerk", "wodociagi", "acquedotto", "red de distribucion", "ecoles", "typical source", "major sources", "public supply")
+	t.british = count(s, "colour", "aluminium", "sulphate", "litre", "hazen", "degrees clark", "imperial", "odour", "metre", "analysed", "£", "ontario", "canada", "alberta", "b.c.", "saskatchewan", "manitoba", "quebec", "new zealand", "ireland")
+	t.us = strings.Contains(s, "us gal") || strings.Contains(s, "u.s. gal") || strings.Contains(s, "gpg (us)") || strings.Contains(s, "us gpg") || strings.Contains(s, "us grains")
+	t.imperial = strings.Contains(s, "imperial") || strings.Contains(s, "imp gal") || strings.Contains(s, "imp. gal") || strings.Contains(s, "clark")
+	t.bytes = strings.Contains(s, "endobj") || strings.Contains(s, "%pdf-") || strings.Contains(s, "flatedecode") || strings.Contains(s, "pk\x03\x04")
+}
+
+// surveyRows looks at rows of known cells as a whole.
+func surveyRows(rows []row) *texture {
+	var all strings.Builder
+	for _, w := range rows {
+		if all.Len() >= surveyed {
+			break
+		}
+		all.WriteString(analyte.Fold(w.text))
+		all.WriteByte('\n')
+	}
+	t := new(texture)
+	t.look(all.String())
+	return t
 }
 
 func englishName(id analyte.ID, fold string) bool {

@@ -49,6 +49,9 @@ func readXLSX(input []byte, o Options) (src source, err error) {
 		if len(rows) > 0 && len(book.Sheets) > 1 {
 			src.rows = append(src.rows, row{text: name})
 		}
+		if len(rows) > 0 && len(book.Sheets) > 1 {
+			src.sheets = append(src.sheets, sheet{name, len(src.rows), len(src.rows) + len(rows)})
+		}
 		src.rows = append(src.rows, rows...)
 	}
 	for i := range src.rows {

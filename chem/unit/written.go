@@ -61,7 +61,7 @@ var spellings = map[Unit]string{
 		stdh degduitsehardheid graderdh deg.d degn stn stopnieniemieckie deggh degkh grdh gr.dh`,
 	DegFrench: "fh degf degfh deg.fh degreesfrench frenchdegrees df degreesfh deg.f degfr deg.fr frdeg degfrancais degfranz degfrench degtafr of gradifrancesi degfrancesi",
 	USCm: `us/cm us/cm@25c us/cm@25degc us/cm@20c us/cm@20degc us/cm25c us/cmat25c us/cmat25degc us/cmat20c us/cmat20degc umho/cm umhos/cm umho/cm@25c umhos/cm@25c micromho/cm micromhos/cm umhos umho
-		micromhos us micros/cm microsiemens/cm microsiemenspercm microsiemens micromhospercm us.cm-1 uscm-1 usiemens/cm us/cm(25c) us/cm(25degc) mikros/cm mikrosiemens/cm umhos/cmat25c umhos/cm25c us/cm. u.s./cm umhos/cm. us/cmbei25degc`,
+		micromhos us micros/cm microsiemens/cm microsiemenspercm microsiemenspercentimeter microsiemenspercentimetre microsiemens/centimeter micromhospercentimeter microsiemens micromhospercm us.cm-1 uscm-1 usiemens/cm us/cm(25c) us/cm(25degc) mikros/cm mikrosiemens/cm umhos/cmat25c umhos/cm25c us/cm. u.s./cm umhos/cm. us/cmbei25degc`,
 	MSCm: "ms/cm ds/m mmho/cm mmhos/cm mmhos mmho ds.m-1 dsm-1 dsm^-1 millisiemens/cm millimhos/cm decisiemens/m ms/cm@25c ds/m@25c ms.cm-1 millimhos",
 	MSM:  "ms/m ms/m@25c ms/m(25degc) ms.m-1 millisiemens/m ms/mvid25degc ms/mvid20degc",
 	PH:   "ph phunits phunit phunite unitph unitesph unidadph unidadesph unidadesdeph unitaph unitadiph phvalue ph-enheter ph-einheiten s.u. su stdunits standardunits std.units stdunit std.unit standardunit units",
