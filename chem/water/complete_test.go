@@ -3,6 +3,7 @@ package water_test
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"reflect"
 	"slices"
@@ -303,6 +304,44 @@ func TestMeterBeyondTheStatistics(t *testing.T) {
 		if c.Alkalinity.P90 > 600 {
 			t.Errorf("%s: an alkalinity of %.0f mg/L as CaCO3, where no salty well has 600", x.report, c.Alkalinity.P90)
 		}
+	}
+}
+
+// TestMeterAloneHoldsSaltWater: a meter alone stands for a hard inland water or
+// for sea water in a fresh one, which conducts more for its equivalents. The
+// band of the load must reach down to the latter, and up to gypsum water.
+// Standard sea water in mmol/kg: Millero et al. 2008, Deep-Sea Res. I 55,
+// 50-72, table 4 (from memory), in a fresh water of 2 meq/L.
+func TestMeterAloneHoldsSaltWater(t *testing.T) {
+	for _, part := range []float64{0.05, 0.1, 0.2} {
+		w := water.Water{Temperature: 12}
+		w.Ion[water.Sodium], w.Ion[water.Potassium] = unit.MmolPerL(468.97*part+0.5), unit.MmolPerL(10.21*part)
+		w.Ion[water.Magnesium], w.Ion[water.Calcium] = unit.MmolPerL(52.82*part+0.3), unit.MmolPerL(10.28*part+0.7)
+		w.Ion[water.Chloride], w.Ion[water.Sulfate] = unit.MmolPerL(545.86*part+0.3), unit.MmolPerL(28.24*part+0.1)
+		w, err := w.WithPH(7.5)
+		if err != nil {
+			t.Fatal(err)
+		}
+		meter := float64(water.EmpiricalConductivity(&w))
+		c := complete(t, fmt.Sprintf("conductivity %.0f", meter), 2000)
+		truth := w.Load()
+		for _, x := range []struct {
+			name  string
+			band  water.Band
+			truth float64
+		}{
+			{"cation load", c.CationLoad, float64(truth.Cation)},
+			{"anion load", c.AnionLoad, float64(truth.Anion)},
+			{"chloride", c.Ions[water.Chloride].Equivalents, float64(w.Ion[water.Chloride])},
+		} {
+			if x.truth < x.band.P10 || x.truth > x.band.P90 {
+				t.Errorf("%.0f uS/cm: %s %.1f meq/L of sea water in fresh, band %.1f to %.1f", meter, x.name, x.truth, x.band.P10, x.band.P90)
+			}
+		}
+	}
+	measured := complete(t, "conductivity 3400, chloride 120, sulfate 1600", 2000)
+	if cl := measured.Ions[water.Chloride].Milligrams; cl.P90 > 140 {
+		t.Errorf("a measured chloride of 120 mg/L became %.0f", cl.P90)
 	}
 }
 

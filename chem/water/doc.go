@@ -57,8 +57,10 @@
 // the statistics are blind (no soft acid well is in them): a wide excess takes
 // over, by judgement, and a caution says so. Where a meter shows more than
 // nearly all wells have beside the ions drawn (sea water, road salt, softeners)
-// the meter proposes the total. An alkalinity or hardness that was not measured
-// gives way to ions that were. Below pH 4.4 free acid takes the place of
+// the meter proposes the total; of a meter alone, from 8 meq/L on, a quarter of
+// the draws is fresh water with such salt in it (judgement). An alkalinity or
+// hardness that was not measured gives way to ions that were. Below pH 4.4 free
+// acid takes the place of
 // alkalinity, and carbon dioxide is that of wells.
 //
 // On wells whose figures were left out (cmd/forebed/internal/completionstudy)

@@ -173,7 +173,8 @@ func (m *sampler) candidate() candidate {
 	}
 	c.ph, c.logPCO2 = m.acidity(p, c.celsius)
 
-	hardness, alkalinity := m.anchors(p)
+	salted := m.salted()
+	hardness, alkalinity := m.anchors(p, salted)
 	if c.ph > 0 && c.ph < acidPH {
 		alkalinity = -freeAcid(c.ph)
 	}
@@ -204,11 +205,11 @@ func (m *sampler) candidate() candidate {
 	case sodium && anions:
 		excess := m.excess(p, max(hardness, alkalinity), c.larger())
 		c.ion[Sodium] = excess + max(-rest, 0)
-		m.split(&c, p, excess+max(rest, 0))
+		m.split(&c, p, excess+max(rest, 0), salted)
 	case sodium:
 		c.ion[Sodium] = max(-rest, 0)
 	case anions:
-		m.split(&c, p, max(rest, 0))
+		m.split(&c, p, max(rest, 0), salted)
 	}
 	m.giveWay(&c)
 	m.balance(&c)
@@ -255,9 +256,32 @@ func (m *sampler) acidity(p *regime, celsius float64) (ph, logPCO2 float64) {
 	return 0, logPCO2
 }
 
+// A meter alone does not tell the hard inland water that the statistics hold
+// from fresh water with sea water or road salt in it, which conducts more for
+// its equivalents. From saltyMeq on, a share of the draws takes it for the
+// latter. Judgement: there is hardly a coastal well in the statistics.
+const (
+	saltyMeq     = 8.0
+	saltedShare  = 0.25
+	saltChloride = 0.9 // least share of chloride in the anions of such salt: 0.90 of sea water (standard sea water, 546 and 56 meq), 1 of road salt
+)
+
+// salted draws whether a water is fresh water with salt in it. A figure of any
+// major ion settles it better than a draw does.
+func (m *sampler) salted() bool {
+	for _, q := range []quantity{qHardness, qCalcium, qMagnesium, qAlkalinity, qSodium, qChloride, qSulfate} {
+		if m.known(q) {
+			return false
+		}
+	}
+	total, ok := m.metered()
+	return ok && total > saltyMeq && m.rand.Float64() < saltedShare
+}
+
 // anchors draws hardness and alkalinity, meq/L. What is missing follows from
-// the other, or from the size that conductivity or dissolved solids suggest.
-func (m *sampler) anchors(p *regime) (hardness, alkalinity float64) {
+// the other, or from the size that conductivity or dissolved solids suggest;
+// of a salted water, from the size of a fresh one.
+func (m *sampler) anchors(p *regime, salted bool) (hardness, alkalinity float64) {
 	hardness, hasHardness := m.givenHardness()
 	hasAlkalinity := m.known(qAlkalinity)
 	if hasAlkalinity {
@@ -278,6 +302,9 @@ func (m *sampler) anchors(p *regime) (hardness, alkalinity float64) {
 	default:
 		if metered, ok := m.metered(); ok {
 			total = metered * m.about()
+			if salted {
+				total = min(total, p.Total.draw(m.rand))
+			}
 		} else {
 			total = p.Total.draw(m.rand)
 		}
@@ -389,13 +416,15 @@ func (m *sampler) excess(p *regime, larger, drawn float64) float64 {
 const poorInSodium = 0.3
 
 // split puts what is missing of the anions on chloride and sulfate.
-func (m *sampler) split(c *candidate, p *regime, rest float64) {
+func (m *sampler) split(c *candidate, p *regime, rest float64, salted bool) {
 	row := &p.Chloride
 	if c.ion[Sodium] < poorInSodium*(rest+c.ion[Chloride]+c.ion[Sulfate]) {
 		row = &p.ChloridePoor
 	}
 	chloride := min(row.draw(m.rand), 1)
 	switch {
+	case salted:
+		chloride = saltChloride + (1-saltChloride)*m.rand.Float64()
 	case m.known(qSulfate):
 		chloride = 1
 	case m.known(qChloride):

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -60,7 +61,7 @@ func (k Ions) SVG() string {
 				fill = "url(#" + k.ID + "-h)"
 			}
 			c.rect(x, y, sw, rowH, fill, ink)
-			text := fmt.Sprintf("%s %.2g", s.Name, s.Value)
+			text := s.Name + " " + twoFigures(s.Value)
 			mid, tw := x+sw/2, advance(text, 11)
 			if tw < sw-4 && !s.Unseen {
 				c.text(mid, y+rowH/2+4, "middle", ink, 11, text)
@@ -194,9 +195,22 @@ func (k Ions) Text(n int) string {
 			}
 			b.WriteString(strings.Repeat(letter, max(end-drawn, 0)))
 			drawn = max(end, drawn)
-			legend = append(legend, fmt.Sprintf("%s %s %.2g", letter, s.Name, s.Value))
+			legend = append(legend, letter+" "+s.Name+" "+twoFigures(s.Value))
 		}
 		fmt.Fprintf(&b, "| %.3g meq/L\n%-8s %s\n", r.total(), "", strings.Join(legend, ", "))
 	}
 	return b.String()
+}
+
+// twoFigures prints a number with two figures, whole from 10 on, and without
+// an exponent.
+func twoFigures(x float64) string {
+	if x >= 10 {
+		return strconv.FormatFloat(x, 'f', 0, 64)
+	}
+	if x < 0.0001 {
+		return "0"
+	}
+	digits := 1 - int(math.Floor(math.Log10(x)))
+	return strconv.FormatFloat(x, 'f', digits, 64)
 }
