@@ -46,7 +46,9 @@ func Apply(doc analysis.Document, e Edits) (analysis.Document, error) {
 		return doc, nil
 	}
 	if len(doc.Samples) != 1 {
-		return doc, editProblem("--sample", countOf(len(doc.Samples), "sample"), "one sample to correct", "choose it: "+labels(doc.Samples)).Err()
+		several := editProblem("--sample", countOf(len(doc.Samples), "sample"), "one sample to correct", "choose it: "+labels(doc.Samples))
+		several[0].Err = schemas.ErrInvalid // of the report; the correction may be right
+		return doc, several.Err()
 	}
 	s := &doc.Samples[0]
 	s.Results = slices.Clone(s.Results)

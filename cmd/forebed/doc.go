@@ -9,8 +9,8 @@
 //
 //	0  done
 //	1  internal failure: our fault, not the input's
-//	2  usage: a flag or an argument is wrong
-//	3  input refused: the message says where, what was found, what was expected, and one remedy
+//	2  usage: a flag or an argument is wrong, whatever the documents hold; the message names it
+//	3  input refused (a report, rig, pack, plan or log): the message says where, what was found, what was expected, and one remedy
 //	4  the plan has a stop caution, and --strict was given
 //	130 broken off with Ctrl-C
 package main

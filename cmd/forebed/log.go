@@ -143,7 +143,7 @@ func logEntry(c *cli.Context, kind riglog.Kind) error {
 	if err := required(c, map[riglog.Kind][]string{riglog.Refill: {"reason"}, riglog.Stage: {"stage", "task"}}[kind]...); err != nil {
 		return err
 	}
-	e := riglog.Entry{Kind: kind, Reason: riglog.Reason(c.String("reason")), Stage: process.Kind(c.String("stage")), Task: c.String("task"), Note: c.String("note")}
+	e := riglog.Entry{Kind: kind, Reason: riglog.Reason(c.String("reason")), Stage: process.Kind(strings.ReplaceAll(c.String("stage"), " ", "_")), Task: c.String("task"), Note: c.String("note")}
 	if e.Date, err = dateFlag(c, "date"); err != nil {
 		return err
 	}
@@ -160,6 +160,9 @@ func logEntry(c *cli.Context, kind riglog.Kind) error {
 		if e.Silica, err = riglog.ParseSilica(c.String("silica")); err != nil {
 			return usagef("--silica: %v", err)("give the figure in mg/L as SiO2, with < for less than")
 		}
+	}
+	if err := e.Check(); err != nil {
+		return ofFlags(err, func(column string) string { return column })
 	}
 	if c.Bool("new") {
 		e.Line, err = 2, riglog.Create(path, e)
@@ -204,6 +207,9 @@ func meterFlags(c *cli.Context, path string, kind riglog.Kind) (*riglog.Count, e
 	}
 	if unit == "" {
 		return nil, usagef("found no unit of the meter, expected gal or L")("give --meter-unit gal or --meter-unit L with the first entry")
+	}
+	if unit != riglog.Gallons && unit != riglog.Litres {
+		return nil, usagef("--meter-unit: found %q, expected gal or L", unit)("give the unit that the meter counts in")
 	}
 	m, err := riglog.ParseMeter(c.String("meter"), unit, strings.Join(events, ""))
 	if err != nil {

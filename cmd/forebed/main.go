@@ -81,9 +81,8 @@ func finish(command func() error, stderr io.Writer) (code int) {
 		return exitBroken
 	}
 	fmt.Fprintf(stderr, "%s\n", message(err))
-	var usage usageError
 	switch {
-	case errors.As(err, &usage):
+	case isUsage(err):
 		return exitUsage
 	case isRefusal(err):
 		return exitRefused

@@ -174,8 +174,15 @@ func steer(c *cli.Context, r *engine.Request) (err error) {
 	if r.Force, err = kindsOf("with", c.StringSlice("with")); err != nil {
 		return err
 	}
-	r.Forbid, err = kindsOf("without", c.StringSlice("without"))
-	return err
+	if r.Forbid, err = kindsOf("without", c.StringSlice("without")); err != nil {
+		return err
+	}
+	for _, k := range r.Force {
+		if slices.Contains(r.Forbid, k) {
+			return usagef("found --with %s and --without %s, expected one of them", k, k)("leave one of the two out")
+		}
+	}
+	return nil
 }
 
 // loadRig reads a rig document, or returns the rig of somebody who states

@@ -86,8 +86,12 @@ func newRig(c *cli.Context) error {
 	}
 	given := map[string]string{}
 	for _, q := range questions {
-		if c.IsSet(q.flag) {
-			given[q.flag] = c.String(q.flag)
+		if !c.IsSet(q.flag) {
+			continue
+		}
+		given[q.flag] = c.String(q.flag)
+		if _, err := rules.ReadRig("", []byte(rigDocument(given))); err != nil {
+			return ofFlags(err, func(string) string { return q.flag })
 		}
 	}
 	if len(given) == 0 && isTerminal(c.App.Reader) && isTerminal(c.App.Writer) {
@@ -96,9 +100,6 @@ func newRig(c *cli.Context) error {
 		}
 	}
 	doc := rigDocument(given)
-	if _, err := rules.ReadRig("the answers", []byte(doc)); err != nil {
-		return err
-	}
 	return emit(c, func(w io.Writer) error {
 		_, err := io.WriteString(w, doc)
 		return err

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -21,7 +22,7 @@ func rulesCommand() *cli.Command {
 				Usage: "list every rule in force",
 				Flags: []cli.Flag{packFlag(), formatFlag("text", "json"),
 					&cli.StringFlag{Name: "topic", Usage: "only the rules of this `TOPIC`"},
-					&cli.StringFlag{Name: "level", Usage: "only the rules of this `LEVEL`: must, should, caution, advice, ask"}},
+					&cli.StringFlag{Name: "level", Usage: "only the rules of this `LEVEL`: must, should, caution, advice, ask", Action: oneOf("level", "must", "should", "caution", "advice", "ask")}},
 				Action: listRules,
 			},
 			{
@@ -72,6 +73,14 @@ func listRules(c *cli.Context) error {
 	set, err := loadRules(c)
 	if err != nil {
 		return err
+	}
+	var topics []string
+	for _, r := range set.Rules() {
+		topics = append(topics, r.Topic)
+	}
+	slices.Sort(topics)
+	if topic := c.String("topic"); topic != "" && !slices.Contains(topics, topic) {
+		return usagef("--topic: found %q, expected a topic of the rules", topic)("use one of: " + strings.Join(slices.Compact(topics), ", "))
 	}
 	var chosen []*rules.Rule
 	for _, r := range set.Rules() {
