@@ -323,4 +323,11 @@ type doubt struct {
 	Message  string
 	Line     int
 	Readings []analysis.Reading
+	ByHand   bool // the value can be written in its place
+}
+
+// unread is a line of the report that gave no result.
+type unread struct {
+	Line      int
+	Text, Why string
 }

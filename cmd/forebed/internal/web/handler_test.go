@@ -210,5 +210,25 @@ func TestWeight(t *testing.T) {
 	}
 }
 
+// What became of the lines that gave no result is said, and a doubt offers
+// only meanings that can be chosen on the page.
+func TestLinesWithoutAResult(t *testing.T) {
+	page := body(t, ask(posted(map[string]string{"do": "read", "report": "pH 17\nfoo <bar> 12 mg/L\nTDS 300 mg/L\nIron: high\nTotal coliform: 3 colonies?\n"})))
+	for _, want := range []string{"line 2: foo &lt;bar&gt; 12 mg/L", "nothing about the water: 1.", "write it in the field above"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page lacks %q", want)
+		}
+	}
+	for _, not := range []string{"=VALUE", "or =absent"} {
+		if strings.Contains(page, not) {
+			t.Errorf("the page offers %q, which nobody can choose", not)
+		}
+	}
+	many := body(t, ask(posted(map[string]string{"do": "read", "report": "pH 7\n" + strings.Repeat("my dog is 7\n", 500)})))
+	if n := strings.Count(many, "my dog is 7"); n > 570 || !strings.Contains(many, "60 and 440 more") {
+		t.Errorf("of 500 lines %d are listed", n-500)
+	}
+}
+
 // day is what day it is in the tests.
 func day() string { return "2026-04-22" }

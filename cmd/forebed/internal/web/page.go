@@ -52,7 +52,10 @@ type view struct {
 	Faults   []fault
 	Samples  []option
 	Rows     []understood
-	Doubts   []doubt // about the report as a whole
+	Doubts   []doubt  // about the report as a whole
+	Lost     []unread // lines that were not understood
+	Unused   []unread // lines that say nothing about the water
+	More     int      // of those that are not listed
 	Edits    []string
 	Rig      []input
 	Stages   []input
@@ -152,6 +155,7 @@ func (v *view) read(f *Form, r *engine.Request) (*labreport.Reading, error) {
 		return nil, err
 	}
 	v.Format = reading.Format
+	v.unread(reading.Lines, len(f.Files[fieldFile].Body) == 0)
 	defer func() { v.Of = markOf(v.Report) }()
 	if file := f.Files[fieldFile].Body; len(file) > 0 {
 		if v.Report, err = asText(file, reading); err != nil {
@@ -200,16 +204,70 @@ func (v *view) list(doc analysis.Document) {
 				row.Name += " (" + engine.Describe(s) + ")"
 			}
 			for _, w := range x.Warnings {
-				row.Doubts = append(row.Doubts, doubt{n, w.Code, w.Message, w.Line, w.Readings})
+				row.Doubts = append(row.Doubts, doubtOf(n, w))
 				n++
 			}
 			v.Rows = append(v.Rows, row)
 		}
 	}
 	for _, w := range doc.Warnings {
-		v.Doubts = append(v.Doubts, doubt{n, w.Code, w.Message, w.Line, w.Readings})
+		v.Doubts = append(v.Doubts, doubtOf(n, w))
 		n++
 	}
+}
+
+// doubtOf shows a warning. A meaning that the command line leaves a person to
+// fill in is no choice here: the field above it takes the value.
+func doubtOf(index int, w analysis.Warning) doubt {
+	d := doubt{Index: index, Code: w.Code, Message: w.Message, Line: w.Line}
+	for _, r := range w.Readings {
+		name, present := strings.CutSuffix(r.Flag, "=present")
+		switch {
+		case strings.Contains(r.Flag, "=VALUE"):
+			d.ByHand = true
+		case present:
+			d.Readings = append(d.Readings, analysis.Reading{Flag: r.Flag, Means: "present"}, analysis.Reading{Flag: name + "=absent", Means: "absent"})
+		default:
+			d.Readings = append(d.Readings, r)
+		}
+	}
+	return d
+}
+
+// mostUnread is how many lines without a result are listed.
+const mostUnread = 60
+
+// unread lists the lines of a report that gave no result: what was not
+// understood, and what says nothing about the water. The text of a line is
+// shown where the report was pasted, and not read from a file.
+func (v *view) unread(lines []labreport.Fate, pasted bool) {
+	var text []string
+	if pasted {
+		text = strings.Split(strings.ReplaceAll(v.Report, "\r\n", "\n"), "\n")
+	}
+	for _, l := range lines {
+		u := unread{Line: l.Line, Why: l.Why}
+		if l.Line <= len(text) {
+			u.Text = short(text[l.Line-1], 80)
+		}
+		switch l.What {
+		case labreport.Doubtful:
+			v.Lost = append(v.Lost, u)
+		case labreport.Ignored:
+			v.Unused = append(v.Unused, u)
+		}
+	}
+	v.More = max(0, len(v.Unused)-mostUnread)
+	v.Unused = v.Unused[:len(v.Unused)-v.More]
+}
+
+// short cuts a line that is too long to show.
+func short(line string, most int) string {
+	line = strings.TrimSpace(line)
+	if r := []rune(line); len(r) > most {
+		return string(r[:most]) + "..."
+	}
+	return line
 }
 
 // key names a result in a correction: "dissolved iron", "nitrate".
@@ -253,7 +311,7 @@ func (v *view) fields(f *Form) {
 	for _, k := range process.Kinds() {
 		name := fieldStage + string(k)
 		in := input{Name: name, Label: plain(string(k)), Value: f.get(name)}
-		for _, c := range [][2]string{{"", "let the plan choose"}, {"with", "always"}, {"without", "never"}} {
+		for _, c := range [][2]string{{"", "plan decides"}, {"with", "always"}, {"without", "never"}} {
 			in.Options = append(in.Options, option{c[0], c[1], c[0] == in.Value})
 		}
 		v.Stages = append(v.Stages, in)
