@@ -85,7 +85,7 @@ func (r *reader) tableRow(i int, nm named) bool {
 	r.sampleCell(i)
 	// a second name in the row opens a second panel, or ends this one
 	for k := range rest {
-		if rest[k].kind == itName && !rest[k].symbol && rest[k].role == roleNone && rest[k].class == 0 && (k == 0 || rest[k].cell != rest[k-1].cell) && k+1 < len(rest) && r.secondPanel(rest, k) {
+		if rest[k].kind == itName && (!rest[k].symbol || k+1 < len(rest) && rest[k+1].cell > rest[k].cell && r.opensPanel(&rest[k])) && rest[k].role == roleNone && rest[k].class == 0 && (k == 0 || rest[k].cell != rest[k-1].cell) && k+1 < len(rest) && r.secondPanel(rest, k) {
 			sub := r.nameAt(items, nm.next+k, l)
 			r.cellsOf(i, nm, rest[:k], t, 0)
 			if sub.id != "" {
@@ -120,6 +120,22 @@ func (r *reader) isShort(i int) bool {
 
 // shortLooked bounds how many rows below a heading are asked how long they are.
 const shortLooked = 100
+
+// opensPanel tells whether an item stands under a second heading of names.
+func (r *reader) opensPanel(it *item) bool {
+	first := true
+	for k := range r.table.cols {
+		c := &r.table.cols[k]
+		if c.role != roleName {
+			continue
+		}
+		if !first && place(it, c, false, true, 0) <= 1 {
+			return true
+		}
+		first = false
+	}
+	return false
+}
 
 // secondPanel tells whether a value follows the name at k.
 func (r *reader) secondPanel(rest []item, k int) bool {
@@ -314,6 +330,10 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has lost cells, so another of its numbers may be the result"))
 			f.withhold = byIndex && !hasUnit && !ditto && t.has(roleUnit)
 		}
+		if sure && splitNumber(rest, put, h.item) {
+			f.doubts = append(f.doubts, analysisWarning("ocr_suspect", "two numbers stand where one should be; they may be pieces of one"))
+			f.withhold = true
+		}
 		if sure && r.isShort(i) {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has fewer cells than the heading, so what is read may stand in the wrong column"))
 		}
@@ -379,6 +399,21 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			r.lastBasis = rowBasis
 		}
 	}
+}
+
+// splitNumber tells whether beside the value at k stands a second number, one
+// blank away in the same cell, that belongs to no other column.
+func splitNumber(rest []item, put []int, k int) bool {
+	for _, n := range [...]int{k - 1, k + 1} {
+		if n < 0 || n >= len(rest) || put[n] >= 0 && put[n] != put[k] {
+			continue
+		}
+		a, b := &rest[min(n, k)], &rest[max(n, k)]
+		if a.kind == itValue && b.kind == itValue && a.val.number() && b.val.number() && !a.val.hasUnit && !a.val.counts && !b.val.counts && a.depth == b.depth && a.cell == b.cell && b.val.op == 0 && b.x-a.xe == 1 {
+			return true
+		}
+	}
+	return false
 }
 
 // outsideExtremes tells whether a value lies outside the smallest and largest

@@ -135,7 +135,7 @@ func (r *reader) explain(i int) bool {
 				u, has, depth = it.unit, true, it.depth
 			}
 		case itBasis:
-			as = r.legendBasis(items, k)
+			as = r.legendBasis(l, items, k)
 		}
 	}
 	legend := c&clsLegend != 0 || has && startsWithUnit(items)
@@ -229,7 +229,7 @@ func concentrationUnit(u unit.Unit) bool {
 // legendBasis gives the basis at item k to the names before it in the same
 // sentence ("Hardness and alkalinity as CaCO3"); it returns the basis when no
 // name stands there: it is that of everything.
-func (r *reader) legendBasis(items []item, k int) analyte.Basis {
+func (r *reader) legendBasis(l *line, items []item, k int) analyte.Basis {
 	named := false
 	for j := k - 1; j >= 0; j-- {
 		it := &items[j]
@@ -241,6 +241,11 @@ func (r *reader) legendBasis(items []item, k int) analyte.Basis {
 				r.ctx.but = map[analyte.ID]analyte.Basis{}
 			}
 			r.ctx.but[it.name.ID] = items[k].basis
+			for t := it.t0 + 1; t < it.t1 && j+1 < len(items) && (items[j+1].fold == "and" || items[j+1].fold == ","); t++ { // "hardness, Ca, Mg and alkalinity"
+				if sym, ok := analyte.Symbol(l.text[l.toks[t].start:l.toks[t].end]); ok {
+					r.ctx.but[sym.ID] = items[k].basis
+				}
+			}
 			named = true
 		}
 	}
@@ -277,6 +282,7 @@ func (r *reader) isSection(i int) bool {
 func (r *reader) sectionFraction(i int, c class) bool {
 	text := analyte.Fold(r.lines[i].text)
 	metals := hasWord(text, []string{"metal", "elements", "cations", "kationen", "metaux"})
+	metals = metals || strings.Contains(text, "0.45") || strings.Contains(text, "(filtered") || strings.Contains(text, "field filtered") || strings.Contains(text, "lab filtered")
 	tot := strings.Contains(text, "total") || c&clsTotal != 0 && metals || strings.Contains(text, "unfiltered")
 	dis := strings.Contains(text, "dissolved") || strings.Contains(text, "filtered") && !strings.Contains(text, "unfiltered") || strings.Contains(text, "gelost") || strings.Contains(text, "dissous")
 	switch {

@@ -45,6 +45,9 @@ func stands(res *analysis.Result) bool {
 	return nz(res.Value) || nz(res.Low) || nz(res.High) || nz(res.Limit)
 }
 
+// found tells whether a result says how much there is, be it nothing.
+func found(res *analysis.Result) bool { return res.Value != nil || res.Nondetect }
+
 // singleDoubts looks at one result alone.
 func singleDoubts(res *analysis.Result) {
 	a, _ := analyte.Lookup(res.Analyte)
@@ -136,7 +139,7 @@ func pairDoubts(results []analysis.Result) {
 	for i := range results {
 		for j := i + 1; j < len(results); j++ {
 			a, b := &results[i], &results[j]
-			if a.Analyte != b.Analyte || !stands(a) || !stands(b) || rejected(a) || rejected(b) {
+			if a.Analyte != b.Analyte || !(stands(a) && (stands(b) || found(b)) || found(a) && stands(b)) || rejected(a) || rejected(b) {
 				continue
 			}
 			if a.Fraction != b.Fraction && a.Fraction != "" && b.Fraction != "" {

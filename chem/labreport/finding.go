@@ -141,7 +141,7 @@ func (r *reader) scanName(items []item, k int, l *line) named {
 			}
 			nm.take(x, j)
 		case itUnit:
-			if !nm.hasUnit {
+			if letter := x.end-x.start == 1 && !compatible(nm.id, x.unit.unit); !nm.hasUnit && !letter { // "Fluoride (F)"
 				nm.unit, nm.hasUnit = x.unit, true
 			}
 			nm.take(x, j)

@@ -263,6 +263,17 @@ func (r *reader) settleRoles(t *table) {
 			}
 		}
 	}
+	dated := 0
+	for k := range t.cols {
+		if t.cols[k].role == roleResult && t.cols[k].date {
+			dated++
+		}
+	}
+	for k := range t.cols {
+		if c := &t.cols[k]; dated >= 2 && c.role == roleResult && c.date { // "2022 result", "2023 result"
+			c.role = roleWater
+		}
+	}
 	if t.has(roleMean) && t.has(roleResult) && t.count(roleResult) == 1 {
 		// a result column beside an average: single reading
 		return
@@ -360,7 +371,7 @@ func (r *reader) watersHeading(i int, t *table) *table {
 		return nil
 	}
 	for k := range r.items[i] {
-		if it := &r.items[i][k]; it.kind == itValue && it.val.number() && (it.val.op != 0 || it.val.num.doubt != 0 || strings.ContainsAny(it.val.num.text, ".,e")) {
+		if it := &r.items[i][k]; it.kind == itValue && it.val.number() && (it.val.hasUnit && !it.val.counts || it.val.op != 0 || it.val.num.doubt != 0 || strings.ContainsAny(it.val.num.text, ".,e")) {
 			return nil
 		}
 	}

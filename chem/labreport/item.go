@@ -460,6 +460,12 @@ func (p *parser) word(i int) int {
 		it.name, it.symbol, it.fold = analyte.Naming{ID: "temperature"}, true, t.fold
 		return i + 1
 	}
+	if short := strings.ToUpper(t.fold); strings.Count(raw, ".") >= 2 && (short == "TAC" || short == "TH") { // T.A.C.
+		it := p.push(itName, i, i+1)
+		it.name, _ = analyte.Symbol(short)
+		it.symbol, it.fold = true, t.fold
+		return i + 1
+	}
 	nameEnd, naming, isName := p.analyteName(i)
 	vocEnd, voc, isVoc := p.vocab(i)
 	if isName && (!isVoc || nameEnd >= vocEnd) {

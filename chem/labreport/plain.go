@@ -1,6 +1,8 @@
 package labreport
 
 import (
+	"slices"
+
 	"forebed/chem/analyte"
 	"forebed/chem/unit"
 )
@@ -49,6 +51,9 @@ func (r *reader) plainRow(i int, nm named) bool {
 			if got == nil && !v.number() && v.class&(clsPresent|clsAbsent) != 0 && !v.none && r.numberBehind(items, k) {
 				continue // PASS, FAIL before the number
 			}
+			if got == nil && v.number() && items[k-1].fold == "=" && counts(items[nm.next:k]) {
+				continue // "17 drops (1 drop = 1 grain)"
+			}
 			if limited && v.number() || v.counts || nm.isCondition(&v) || it.class&clsLimit != 0 && v.number() && got != nil {
 				limited = false
 				continue
@@ -58,6 +63,9 @@ func (r *reader) plainRow(i int, nm named) bool {
 			}
 			if words > 4 {
 				return false
+			}
+			if v.op != 0 && !v.hasUnit && got == nil && r.stoodOn(i, nm.id) {
+				return true // "hardness 17 grains, hard above 7"
 			}
 			if v.untested || v.pending {
 				if got == nil {
@@ -106,6 +114,21 @@ func (r *reader) plainRow(i int, nm named) bool {
 		r.pairs(i, k)
 	}
 	return true
+}
+
+// stoodOn tells whether line i holds a result of an analyte.
+func (r *reader) stoodOn(i int, id analyte.ID) bool {
+	for k := len(r.found) - 1; k >= 0 && r.found[k].line == i; k-- {
+		if r.found[k].id == id {
+			return true
+		}
+	}
+	return false
+}
+
+// counts tells whether something is counted among items.
+func counts(items []item) bool {
+	return slices.ContainsFunc(items, func(it item) bool { return it.kind == itValue && it.val.counts })
 }
 
 // numberBehind tells whether a number with a unit follows before the next
@@ -380,6 +403,9 @@ func joined(items []item, first *item, k int) bool {
 
 // sameQuantity tells whether two units measure the analyte alike.
 func sameQuantity(id analyte.ID, a, b unit.Unit) bool {
+	if measuredInDegrees(id) && a == unit.DegF { // French, not Fahrenheit
+		a = unit.DegFrench
+	}
 	return compatible(id, a) && compatible(id, b)
 }
 

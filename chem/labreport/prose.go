@@ -26,12 +26,36 @@ func (r *reader) readProse() {
 	}
 	for a := 0; a < len(r.prose); {
 		b := a + 1
-		for b < len(r.prose) && r.prose[b] == r.prose[b-1]+1 {
+		for b < len(r.prose) && r.prose[b] == r.prose[b-1]+1 && !r.isListItem(r.prose[b]) {
 			b++
 		}
 		r.paragraph(r.prose[a:b])
 		a = b
 	}
+}
+
+// isListItem tells whether a line begins with a running number and a mark
+// behind it: "2. Name two ions".
+func (r *reader) isListItem(i int) bool {
+	items := r.items[i]
+	return len(items) > 2 && items[0].kind == itValue && items[0].val.number() && (items[1].fold == "." || items[1].fold == ")") && items[1].start == items[0].end
+}
+
+// asks tells whether a sentence is a question.
+func asks(items []item) bool {
+	if len(items) == 0 || items[len(items)-1].fold != "?" {
+		return false
+	}
+	for k := range items {
+		switch items[k].fold {
+		case "what", "why", "how", "is", "are", "does", "do", "can", "which", "should", "could", "would":
+			return true
+		}
+		if items[k].kind != itValue && items[k].kind != itPunct {
+			return false
+		}
+	}
+	return false
 }
 
 // isSentenceLine tells whether a line that was read as a row may as well be a
@@ -159,7 +183,7 @@ func (r *reader) readSentence(v int, items []item) {
 			names++
 		}
 	}
-	if names == 0 {
+	if names == 0 || asks(items) {
 		return
 	}
 	switch {

@@ -85,7 +85,7 @@ func (r *reader) afterLabel(i int) int {
 // nothing but a value, a unit, a name or a bracket follows it.
 func (r *reader) symbolStands(items []item, k int) bool {
 	it := &items[k]
-	if k > 0 && items[k-1].cell == it.cell && items[k-1].kind == itWord {
+	if k > 0 && items[k-1].cell == it.cell && (items[k-1].kind == itWord || items[k-1].fold == "/" && items[k-1].end == it.start) {
 		return false
 	}
 	if k+1 == len(items) || items[k+1].cell != it.cell {

@@ -224,6 +224,12 @@ func labelClass(label string) class {
 		}
 	}
 	c &= clsTreated | clsRaw
+	switch analyte.Fold(strings.Trim(label, " .:")) {
+	case "after", "out", "outlet", "nachher", "apres", "despues", "dopo":
+		return clsTreated
+	case "before", "in", "vorher", "avant", "antes", "prima":
+		return clsRaw
+	}
 	if c == clsTreated|clsRaw {
 		return clsRaw
 	}

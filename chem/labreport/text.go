@@ -243,6 +243,9 @@ func (r *reader) step(i int) int {
 		return 0
 	}
 	r.status(i)
+	if r.unitOverLines(i) {
+		return 1
+	}
 	if n := r.records(i); n > 0 {
 		return n - 1
 	}
@@ -323,6 +326,23 @@ func (r *reader) step(i int) int {
 	}
 	r.prose = append(r.prose, i)
 	return 0
+}
+
+// unitOverLines takes up a unit that fills two lines and stands over the
+// results: "Parts per" over "Million".
+func (r *reader) unitOverLines(i int) bool {
+	if i+1 >= r.real || r.lines[i].cells > 1 || len(r.items[i]) > 3 || len(r.items[i+1]) > 2 || len(r.items[i+1]) == 0 {
+		return false
+	}
+	both := squeeze(r.lines[i].text) + " " + squeeze(r.lines[i+1].text)
+	u, n := scanUnit(both)
+	if n < len(both) || n == 0 || !concentrationUnit(u.unit) && u.parts == 0 {
+		return false
+	}
+	r.ctx.unit, r.ctx.hasUnit, r.ctx.section = u, true, true
+	r.explains(i)
+	r.explains(i + 1)
+	return true
 }
 
 // noteHeads are rows that open the notes below a table (common practice, no

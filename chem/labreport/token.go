@@ -217,6 +217,9 @@ func (x *lexer) punct() {
 			x.add(tokUnit, x.i+n).unit = u
 			return
 		}
+	case strings.HasPrefix(s[x.i:], "->") || strings.HasPrefix(s[x.i:], "-->") || strings.HasPrefix(s[x.i:], "==>"):
+		x.add(tokPunct, x.i+strings.IndexByte(s[x.i:], '>')+1).fold = "→"
+		return
 	case c == '+' || c == '-':
 		if x.signed(1) {
 			return
@@ -329,7 +332,7 @@ func (x *lexer) word() {
 		x.punct()
 		return
 	}
-	if n := ocrRun(rest); n > 0 && dotted(s, x.i) == 0 && (x.gap > 0 || len(x.toks) == 0 || x.last().kind == tokPunct) {
+	if n := ocrRun(rest); n > 0 && (dotted(s, x.i) == 0 || strings.ContainsAny(rest[:n], "0123456789")) && (x.gap > 0 || len(x.toks) == 0 || x.last().kind == tokPunct) {
 		x.ocr(n)
 		return
 	}

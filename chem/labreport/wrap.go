@@ -58,7 +58,8 @@ func (r *reader) tail(i int) bool {
 	bs, be := r.firstCell(i + 1)
 	left, right := r.lines[i].text[as:ae], r.lines[i+1].text[bs:be]
 	if b[0].x > a[firstValue].x-2 { // no name cell below: a unit that goes on
-		return openEnded(r.cellAbove(i, b[0].x, b[0].xe))
+		above := r.cellAbove(i, b[0].x, b[0].xe)
+		return openEnded(above) || r.crosses(above, right)
 	}
 	if openEnded(left) || strings.Count(left, "(") > strings.Count(left, ")") {
 		return true
@@ -154,7 +155,7 @@ func openEnded(s string) bool {
 	return false
 }
 
-// crosses tells whether the name of an analyte, or a fraction, spans the end
+// crosses tells whether the name of an analyte, a unit, or a fraction, spans the end
 // of one cell and the start of the next.
 func (r *reader) crosses(left, right string) bool {
 	if right == "" || !isLetter(right[0]) && right[0] < 0x80 && right[0] != '(' {
@@ -163,7 +164,7 @@ func (r *reader) crosses(left, right string) bool {
 	text, cut := joinText(left, right)
 	l := r.work.lex(row{text: text})
 	for _, it := range r.work.itemize(&l) {
-		if it.start < cut && it.end > cut && (it.kind == itName && it.name.ID != "" || it.class&(clsTotal|clsDissolved) != 0) {
+		if it.start < cut && it.end > cut && (it.kind == itName && it.name.ID != "" || it.kind == itUnit || it.kind == itValue && it.val.hasUnit || it.class&(clsTotal|clsDissolved) != 0) {
 			return true
 		}
 	}

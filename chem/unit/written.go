@@ -51,7 +51,7 @@ var spellings = map[Unit]string{
 		mikrogramm/l ug/liter ug/litre ugperl ug.dm-3 mikrog/l`,
 	NgL:   "ng/l ppt pg/ml partspertrillion ng/dm3",
 	GL:    "g/l g/dm3 kg/m3 gperl",
-	MeqL:  `meq/l me/l epm e.p.m. mval/l mval/dm3 mval meq/dm3 milliequivalentsperliter milliequivalentsperlitre milliequiv/l mequiv/l meq.l-1 meql-1 m.e./l m.eq/l meqv/l mekv/l`,
+	MeqL:  `meq/l mg-eq/dm3 mg-eq/l mgeq/l mg-ekv/l mg-eq./l mg-eq./dm3 me/l epm e.p.m. mval/l mval/dm3 mval meq/dm3 milliequivalentsperliter milliequivalentsperlitre milliequiv/l mequiv/l meq.l-1 meql-1 m.e./l m.eq/l meqv/l mekv/l`,
 	MmolL: "mmol/l mmol/dm3 mol/m3 mm mmol.l-1 mmoll-1 millimol/l millimoles/l mmole/l mmoles/l millimolesperliter",
 	GrainsUS: `gpg grains/gal grain/gal gr/gal grainspergallon grainspergal grainpergallon grains/gallon grain/gallon grains grain gr g.p.g. grains/usgal grains/usgallon grainsperusgallon grainsperu.s.gallon
 		gr./gal grs/gal gr/gallon gpg(us) usgpg gpgus grs grn grains/u.s.gal`,
@@ -66,7 +66,7 @@ var spellings = map[Unit]string{
 	MSM:  "ms/m ms/m@25c ms/m(25degc) ms.m-1 millisiemens/m ms/mvid25degc ms/mvid20degc",
 	PH:   "ph phunits phunit phunite unitph unitesph unidadph unidadesph unidadesdeph unitaph unitadiph phvalue ph-enheter ph-einheiten s.u. su stdunits standardunits std.units stdunit std.unit standardunit units",
 	NTU:  "ntu ntus ut n.t.u. ntuunits ntu's unt",
-	FNU:  "fnu nfu unf ftu fte f.n.u. fnu/ntu ntu/fnu fne",
+	FNU:  "fnu te/f zf zf(n) zfn zf(t) nfu unf ftu fte f.n.u. fnu/ntu ntu/fnu fne",
 	ColorUnits: `cu pcu tcu acu uh hazen degreeshazen deghazen hazenunits hazenunit hu mg/lpt mg/lpt/co mg/lpt-co mgpt/l mgpt/dm3 mg/lpt-coscale pt-co ptco pt/co pt-counits ptcounits pt/counits colorunits colourunits colorunit colourunit apcu
 		cpu unitspt-co degplatino-cobalto uc mg/ptl ppmpt ppmpt-co`,
 	DegC:      "degc c celsius degreesc degreescelsius degcelsius deg.c degcels gradc cdeg grc deg.cels",
@@ -126,6 +126,8 @@ func Fold(s string) string {
 			b.WriteByte('u')
 		case '\u00b0', '\u00ba':
 			b.WriteString("deg")
+		case '\u00e9': // méq/L
+			b.WriteByte('e')
 		case '\u00b3':
 			b.WriteByte('3')
 		case '\u00b2':
@@ -234,6 +236,8 @@ func foldByte(s string, i int) (c byte, size int) {
 			return 'u', 2
 		case "\u00b0", "\u00ba":
 			return degreeSign, 2
+		case "\u00e9": // méq/L
+			return 'e', 2
 		case "\u00b3":
 			return '3', 2
 		case "\u00b2":
