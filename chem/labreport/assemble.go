@@ -242,7 +242,19 @@ func (r *reader) lineNo(f *finding) int {
 
 // written returns the value as it stands in the report.
 func (r *reader) written(f *finding) string {
-	return strings.Trim(r.lines[f.line].text[f.start:f.end], " \t\u00a0")
+	w := strings.Trim(r.lines[f.line].text[f.start:f.end], " \t\u00a0")
+	if r.lines[f.line].from == nil {
+		return w
+	}
+	// of a unit that goes on in the next line, only what stands on this one
+	for source := r.src.rows[r.sourceLine(f.line, f.start)].text; !strings.Contains(source, w); {
+		k := strings.LastIndexByte(w, ' ')
+		if k < 0 {
+			break
+		}
+		w = w[:k]
+	}
+	return w
 }
 
 // basis returns the basis that the report states for a finding; empty when it

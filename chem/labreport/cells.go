@@ -330,6 +330,10 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has lost cells, so another of its numbers may be the result"))
 			f.withhold = byIndex && !hasUnit && !ditto && t.has(roleUnit)
 		}
+		if h.val.number() && !h.val.none && noneOmitted(rest, put) {
+			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row says that nothing was found, so its number may be a limit"))
+			f.withhold = true
+		}
 		if sure && splitNumber(rest, put, h.item) {
 			f.doubts = append(f.doubts, analysisWarning("ocr_suspect", "two numbers stand where one should be; they may be pieces of one"))
 			f.withhold = true
@@ -399,6 +403,16 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			r.lastBasis = rowBasis
 		}
 	}
+}
+
+// noneOmitted tells whether words for "nothing found" were put into no column.
+func noneOmitted(rest []item, put []int) bool {
+	for k := range rest {
+		if put[k] < 0 && rest[k].kind == itValue && rest[k].val.none && rest[k].depth == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // splitNumber tells whether beside the value at k stands a second number, one

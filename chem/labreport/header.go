@@ -371,6 +371,10 @@ func (r *reader) watersHeading(i int, t *table) *table {
 		return nil
 	}
 	for k := range r.items[i] {
+		switch r.items[i][k].fold {
+		case "page", "seite", "pagina", "sida", "side", "printed", "gedruckt":
+			return nil // the foot of a page
+		}
 		if it := &r.items[i][k]; it.kind == itValue && it.val.number() && (it.val.hasUnit && !it.val.counts || it.val.op != 0 || it.val.num.doubt != 0 || strings.ContainsAny(it.val.num.text, ".,e")) {
 			return nil
 		}
@@ -423,6 +427,9 @@ func (r *reader) watersHeading(i int, t *table) *table {
 	}
 	for k := range r.items[j] {
 		it := &r.items[j][k]
+		if it.kind == itName && it.name.ID != "" && it.role == roleNone && it.cell > nm.cell {
+			return nil // names and values side by side
+		}
 		if it.kind != itValue && it.kind != itDash || it.start < nm.end {
 			continue
 		}
@@ -460,6 +467,9 @@ func (r *reader) watersHeading(i int, t *table) *table {
 			col.role = roleOther
 			blanks++
 		}
+	}
+	if !t.index && !t.has(roleName) && len(t.cols) > 0 && t.cols[0].x < r.items[j][nm.next-1].xe {
+		t.flow = true // the blanks over the names were lost
 	}
 	n -= blanks
 	if n < 2 && blanks == 0 && !(n == 1 && t.count(roleResult)+t.waters() == 1) {

@@ -214,23 +214,51 @@ func omitCost(it *item) float64 {
 // row, with as many cells as the heading, no cell was lost. sure is false when neither helps and another way was possible.
 func arrange(items []item, cols []column, byIndex, byPlace, whole bool, shift int) (put []int, sure bool) {
 	if !byIndex {
-		if put, _ := align(items, cols, false, false, 0); fills(items, cols, put) {
+		put, cost := align(items, cols, false, false, 0, -1)
+		if fills(items, cols, put) {
 			return put, true
 		}
-		put, _ = align(items, cols, false, byPlace, 0)
-		return put, byPlace || !omitsNumber(items, put)
+		if byPlace {
+			put, _ = align(items, cols, false, true, 0, -1)
+			return put, true
+		}
+		return put, !omitsNumber(items, put) && !rivalled(items, cols, put, cost)
 	}
-	put, _ = align(items, cols, true, false, shift)
+	put, _ = align(items, cols, true, false, shift, -1)
 	if whole {
 		return put, true
 	}
 	for k := range items {
 		if put[k] < 0 && (items[k].kind == itValue && items[k].val.number() && !items[k].val.counts || items[k].kind == itUnit) || put[k] >= 0 && fit(&items[k], &cols[put[k]]) >= 12 {
-			put, _ = align(items, cols, false, false, 0) // cells were lost on the way
+			put, _ = align(items, cols, false, false, 0, -1) // cells were lost on the way
 			return put, fills(items, cols, put) || numbers(items) <= 1 && (hasUnit(items) || !slices.ContainsFunc(cols, func(c column) bool { return c.role == roleUnit }))
 		}
 	}
 	return put, true
+}
+
+// rival is how much dearer the next best way to fill the column of the result
+// must be, for the best one to be taken without a doubt.
+const rival = 0.6
+
+// rivalled tells whether another number of a row whose places are not known
+// may be its result almost as well.
+func rivalled(items []item, cols []column, put []int, cost float64) bool {
+	for k := range items {
+		if put[k] < 0 || !cols[put[k]].result() || items[k].kind != itValue || !items[k].val.number() {
+			continue
+		}
+		other, c := align(items, cols, false, false, 0, k)
+		if c-cost < rival && slices.ContainsFunc(other, func(n int) bool { return n >= 0 && cols[n].result() }) {
+			return true
+		}
+	}
+	return false
+}
+
+// result tells whether the column holds what was measured.
+func (c *column) result() bool {
+	return c.role == roleResult || c.role == roleMean || c.role == roleWater
 }
 
 // fills tells whether every column has an item, every item a column, and all
@@ -282,8 +310,9 @@ func numbers(items []item) int {
 
 // align puts items into columns, in order, at the least cost. It returns the
 // column of each item, or -1, and the cost. Several items may share a column if
-// they stand side by side.
-func align(items []item, cols []column, byIndex, byPlace bool, shift int) ([]int, float64) {
+// they stand side by side. The item with the index barred is put into no column
+// of results.
+func align(items []item, cols []column, byIndex, byPlace bool, shift, barred int) ([]int, float64) {
 	n, m := len(items), len(cols)
 	cost := make([]float64, (n+1)*(m+1))
 	from := make([]int8, (n+1)*(m+1))
@@ -310,7 +339,7 @@ func align(items []item, cols []column, byIndex, byPlace bool, shift int) ([]int
 			if i < n {
 				relax(at(i+1, j), c+omitCost(&items[i]), 2)
 			}
-			if i < n && j < m {
+			if i < n && j < m && !(i == barred && cols[j].result()) {
 				relax(at(i+1, j+1), c+fit(&items[i], &cols[j])+place(&items[i], &cols[j], byIndex, byPlace, shift), 3)
 			}
 			if i < n && j > 0 && i > 0 && from[at(i, j)] >= 3 && shares(&items[i-1], &items[i], &cols[j-1]) {
@@ -370,6 +399,8 @@ func shareCost(prev, it *item) float64 {
 		return 0
 	case itValue:
 		return 1
+	case itDash:
+		return 0.6 // it stands for an empty cell of its own
 	}
 	return 0.05
 }

@@ -246,6 +246,9 @@ func (r *reader) step(i int) int {
 	if r.unitOverLines(i) {
 		return 1
 	}
+	if r.basisBelow(i) {
+		return 0
+	}
 	if n := r.records(i); n > 0 {
 		return n - 1
 	}
@@ -334,7 +337,8 @@ func (r *reader) unitOverLines(i int) bool {
 	if i+1 >= r.real || r.lines[i].cells > 1 || len(r.items[i]) > 3 || len(r.items[i+1]) > 2 || len(r.items[i+1]) == 0 {
 		return false
 	}
-	both := squeeze(r.lines[i].text) + " " + squeeze(r.lines[i+1].text)
+	a, b := &r.lines[i], &r.lines[i+1]
+	both := squeeze(a.text[a.prefix:]) + " " + squeeze(b.text[b.prefix:])
 	u, n := scanUnit(both)
 	if n < len(both) || n == 0 || !concentrationUnit(u.unit) && u.parts == 0 {
 		return false
@@ -344,6 +348,40 @@ func (r *reader) unitOverLines(i int) bool {
 	r.explains(i + 1)
 	return true
 }
+
+// basisBelow takes up a line that holds nothing but the basis of the result
+// right above it: "(as CaCO3)".
+func (r *reader) basisBelow(i int) bool {
+	at := -1
+	for k := range r.items[i] {
+		switch it := &r.items[i][k]; {
+		case it.kind == itBasis && it.as && at < 0:
+			at = k
+		case it.kind != itPunct:
+			return false
+		}
+	}
+	n := len(r.found)
+	if at < 0 || n == 0 || i == 0 {
+		return false
+	}
+	f := r.found[n-1]
+	if r.sourceLine(f.line, f.start) < i-rowSpanBelow || f.basis != "" || f.unit.basis != "" {
+		return false
+	}
+	for j := r.sourceLine(f.line, f.start) + 1; j < i; j++ {
+		if r.lines[j].blank {
+			return false
+		}
+	}
+	f.basis = r.items[i][at].basis
+	r.explains(i)
+	return true
+}
+
+// rowSpanBelow is how many lines the cells of one row may take that were copied
+// one a line.
+const rowSpanBelow = 4
 
 // noteHeads are rows that open the notes below a table (common practice, no
 // source).

@@ -405,6 +405,11 @@ func (x *lexer) unitHere() (stated, int) {
 	}
 	p := x.last()
 	if p != nil && p.cell == x.cell && p.kind == tokNumber {
+		if rest[:n] == "F" && p.num.text != "68" && p.num.text != "77" {
+			if k := skipBlanks(rest, n); k > n && k < len(rest) && (isDigit(rest[k]) || rest[k] == '<') {
+				return stated{}, 0 // "31 F 0.8": fluoride
+			}
+		}
 		return u, n
 	}
 	word := rest[:n]
