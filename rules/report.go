@@ -256,11 +256,15 @@ func (w *writer) life(r *ridden) LifeNote {
 	}
 	feed := b.feed(r.legs, len(r.legs))
 	for _, limit := range residueLimits {
-		at := *b
-		rig := *b.rig
-		rig.Ends.Residue = unit.MgPerL(limit)
-		at.rig = &rig
-		n.ResidueAt = append(n.ResidueAt, ResidueEnd{limit, b.over(func(i int) float64 { return bound(at.life(i, &feed[i]).Residue) })})
+		end := ResidueEnd{limit, n.Residue}
+		if unit.MgPerL(limit) != b.rig.Ends.Residue {
+			at := *b
+			rig := *b.rig
+			rig.Ends.Residue = unit.MgPerL(limit)
+			at.rig = &rig
+			end.Life = b.over(func(i int) float64 { return bound(at.life(i, &feed[i]).Residue) })
+		}
+		n.ResidueAt = append(n.ResidueAt, end)
 	}
 	mid := &lives[b.central]
 	n.FirstHalf = "anion"
@@ -280,16 +284,21 @@ func (w *writer) life(r *ridden) LifeNote {
 		final := b.over(func(i int) float64 { return bound(lives[i].Final) })
 		n.Back, n.Final = &back, &final
 	}
-	year := float64(u.YearVolume())
 	n.RinsesPerFill = b.over(func(i int) float64 { return bound(lives[i].Residue) / float64(u.Rinse) })
 	n.MonthsPerFill = b.over(func(i int) float64 { return u.months(lives[i].Residue) })
-	n.FillsPerYear = b.over(func(i int) float64 { return min(year/max(bound(lives[i].Residue), 1e-9), mostFills) })
+	n.FillsPerYear = w.fillsPerYear(r)
 	life := unit.Litres(n.Residue.P50)
 	n.Text = fmt.Sprintf("%s gal a %s / %s gal a fill = %s fills a %s", threeFigures(u.YearVolume().Gallons()), u.season(), threeFigures(life.Gallons()), threeFigures(n.FillsPerYear.P50), u.season())
 	if n.FillsPerYear.P50 < 1.0/FillYears {
 		n.Text += fmt.Sprintf("; resin is trusted %d years at most, so one fill every %d years is counted", FillYears, FillYears)
 	}
 	return n
+}
+
+// fillsPerYear is how often a year's water fills the vessel anew.
+func (w *writer) fillsPerYear(r *ridden) Band {
+	year := float64(w.in.Rig.Use.YearVolume())
+	return w.b.over(func(i int) float64 { return min(year/max(bound(r.lives[i].Residue), 1e-9), mostFills) })
 }
 
 // runCells runs the cell model on the central draw, without stages and with
@@ -370,6 +379,13 @@ func (w *writer) costNote(r *ridden) CostNote {
 		ResinUsed:   b.over(func(i int) float64 { return w.in.Rig.resin(r.bills[i].fills, false) / years }),
 		ResinDumped: b.over(func(i int) float64 { return w.in.Rig.resin(r.bills[i].fills, true) / years }),
 	}
+	return n
+}
+
+// costParts returns the lines of an account, each a band.
+func (w *writer) costParts(r *ridden) []CostPart {
+	b := w.b
+	var parts []CostPart
 	lines := r.account.lines
 	amounts := make([][]float64, len(lines))
 	for k := range amounts {
@@ -389,9 +405,9 @@ func (w *writer) costNote(r *ridden) CostNote {
 		} else {
 			part.Horizon = band
 		}
-		n.Parts = append(n.Parts, part)
+		parts = append(parts, part)
 	}
-	return n
+	return parts
 }
 
 // resin returns the litres of resin that so many fills take, or of it what is
@@ -414,9 +430,11 @@ func (r *Rig) resin(fills float64, dumped bool) float64 {
 
 func (w *writer) costPair() CostPair {
 	r := &w.in.Rig
+	untreated, planned := w.costNote(w.none), w.costNote(w.chosen)
+	untreated.Parts, planned.Parts = w.costParts(w.none), w.costParts(w.chosen)
 	return CostPair{
 		Currency: r.Prices.Currency, PriceYear: r.Prices.Year, HorizonYears: r.Use.HorizonYears,
-		Untreated: w.costNote(w.none), WithPlan: w.costNote(w.chosen),
+		Untreated: untreated, WithPlan: planned,
 		Saving:       w.b.over(func(i int) float64 { return (w.none.bills[i].total() - w.chosen.bills[i].total()).Money() }),
 		CheaperShare: w.b.shareOf(func(i int) bool { return w.chosen.bills[i].total() < w.none.bills[i].total() }),
 	}

@@ -57,6 +57,9 @@ type equilibria struct {
 	silicic float64 // H4SiO4 = H3SiO4- + H+
 	sulfide float64 // H2S = HS- + H+
 	a       float64 // Debye-Hückel
+
+	calcite, gypsum, amorphous float64 // solubility products, and amorphous silica
+	pair                       pairConstants
 }
 
 // analytic is a fit log10 K = c0 + c1·T + c2/T + c3·log10(T) + c4/T², T in
@@ -89,6 +92,8 @@ func at(t unit.Celsius) equilibria {
 		celsius: t,
 		k1:      fitK1.at(k, lg), k2: fitK2.at(k, lg), kw: fitKw.at(k, lg),
 		silicic: fitSilicic.at(k, lg), sulfide: fitSulfide.at(k, lg), a: debyeHuckel(k),
+		calcite: fitCalcite.at(k, lg), gypsum: fitGypsum.at(k, lg), amorphous: fitSilica.at(k, lg),
+		pair: pairsAt(k),
 	}
 }
 

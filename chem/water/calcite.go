@@ -22,30 +22,35 @@ func (w Water) Calcite(target float64) (Water, unit.MmolPerL, error) {
 	// index returns the water with so much calcite dissolved, and how far its
 	// index lies above the target. Each trial starts from the one before.
 	last := w
+	eq := w.equilibria()
+	above := func(w *Water) float64 {
+		p := eq.pair.pairs(w)
+		return max(lowestIndex, w.calcite(eq, &p)) - target
+	}
 	index := func(x float64) (Water, float64, error) {
 		last.Ion[Calcium] = w.Ion[Calcium] + unit.MmolPerL(x)
 		out, err := last.WithCarbon(w.TotalCarbon() + unit.MmolPerL(x))
 		if err == nil {
 			last = out
 		}
-		return out, max(lowestIndex, out.Saturation().Calcite) - target, err
+		return out, above(&out), err
 	}
-	below := max(lowestIndex, w.Saturation().Calcite) - target
+	below := above(&w)
 	if below >= 0 {
 		return w, 0, nil
 	}
 	// The index rises steadily with what dissolves. Calcite takes up about its
 	// own amount of CO2, so that little more than the CO2 brackets the end.
-	low, high, above := 0.0, float64(w.CO2)+0.05, 0.0
+	low, high, over := 0.0, float64(w.CO2)+0.05, 0.0
 	for ; ; high *= 2 {
 		var err error
-		if _, above, err = index(high); err != nil {
+		if _, over, err = index(high); err != nil {
 			return w, 0, err
 		}
-		if above >= 0 {
+		if over >= 0 {
 			break
 		}
-		if low, below = high, above; high > 100 {
+		if low, below = high, over; high > 100 {
 			return w, 0, fmt.Errorf("100 mmol/L of calcite do not bring the water to a saturation index of %g", target)
 		}
 	}
@@ -57,7 +62,7 @@ func (w Water) Calcite(target float64) (Water, unit.MmolPerL, error) {
 		if err != nil {
 			return w, 0, err
 		}
-		x := middle - (middle-low)*f/math.Sqrt(f*f-below*above)
+		x := middle - (middle-low)*f/math.Sqrt(f*f-below*over)
 		out, g, err := index(x)
 		if err != nil {
 			return w, 0, err
@@ -70,7 +75,7 @@ func (w Water) Calcite(target float64) (Water, unit.MmolPerL, error) {
 			case p.f < 0 && p.x > low:
 				low, below = p.x, p.f
 			case p.f >= 0 && p.x < high:
-				high, above = p.x, p.f
+				high, over = p.x, p.f
 			}
 		}
 	}

@@ -1,10 +1,6 @@
 package water
 
-import (
-	"math"
-
-	"forebed/chem/unit"
-)
+import "math"
 
 // pairing is what sulfate pairs leave free, in mmol/L, with the ionic
 // strength and the activity coefficients that follow.
@@ -36,13 +32,12 @@ func (p pairFit) at(kelvin float64) float64 {
 	return math.Exp(math.Ln10*p.logK - p.enthalpy/gas*(1/kelvin-1/298.15))
 }
 
-func pairsAt(t unit.Celsius) pairConstants {
-	k := t.Kelvin()
-	return pairConstants{ca: pairCa.at(k), mg: pairMg.at(k), na: pairNa.at(k), k: pairK.at(k), a: debyeHuckel(k)}
+func pairsAt(kelvin float64) pairConstants {
+	return pairConstants{ca: pairCa.at(kelvin), mg: pairMg.at(kelvin), na: pairNa.at(kelvin), k: pairK.at(kelvin), a: debyeHuckel(kelvin)}
 }
 
 // pairs25 is for conductivity, which is stated at 25 °C.
-var pairs25 = pairsAt(25)
+var pairs25 = pairsAt(298.15)
 
 // pairs solves the sulfate pairs of calcium, magnesium, sodium and potassium
 // by repeated substitution; iron, manganese, strontium and barium are paired

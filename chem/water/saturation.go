@@ -23,17 +23,23 @@ const none = -10
 // mineral is not there. Against a geochemical solver: calcite within 0.04,
 // gypsum 0.1, amorphous silica 0.01.
 func (w *Water) Saturation() Saturation {
-	p := pairsAt(w.Temperature).pairs(w)
-	k := w.Temperature.Kelvin()
-	lg := math.Log10(k)
-	ionised := fitSilicic.at(k, lg) / (exp10(-w.PH) * p.g1) // H3SiO4- over H4SiO4
+	eq := w.equilibria()
+	p := eq.pair.pairs(w)
+	ionised := eq.silicic / (exp10(-w.PH) * p.g1) // H3SiO4- over H4SiO4
 	neutral := float64(w.Silica) / (1 + ionised)
-	const perMole2 = 1e-6 // (mmol/L)² to (mol/L)²
 	return Saturation{
-		Calcite:         index(p.ca * float64(w.Ion[Carbonate]) * p.g2 * p.g2 * perMole2 / fitCalcite.at(k, lg)),
-		Gypsum:          index(p.ca * p.so4 * p.g2 * p.g2 * perMole2 / fitGypsum.at(k, lg)),
-		AmorphousSilica: index(neutral / 1000 / fitSilica.at(k, lg)),
+		Calcite:         w.calcite(eq, &p),
+		Gypsum:          index(p.ca * p.so4 * p.g2 * p.g2 * perMole2 / eq.gypsum),
+		AmorphousSilica: index(neutral / 1000 / eq.amorphous),
 	}
+}
+
+// perMole2 turns (mmol/L)² into (mol/L)².
+const perMole2 = 1e-6
+
+// calcite returns the saturation index of calcite.
+func (w *Water) calcite(eq *equilibria, p *pairing) float64 {
+	return index(p.ca * float64(w.Ion[Carbonate]) * p.g2 * p.g2 * perMole2 / eq.calcite)
 }
 
 // index is log10 of activity product over K.
