@@ -25,6 +25,7 @@ type bench struct {
 	beds    [][]bed.Vessel // [vessel][draw]
 	serving [][]bed.Bed    // the beds at the flow and temperature of each draw, see serve
 	purse   *purse
+	whole   ledger    // what every account holds
 	pumping []float64 // kWh per litre lifted by the well pump, a draw
 	site    *Values   // what is the same at every place
 	report  *Values   // what was measured
@@ -47,6 +48,7 @@ func newBench(in *Input, raw []water.Water, seed uint64) *bench {
 	}
 	b.serve()
 	b.purse = newPurse(&in.Rig.Prices, n, b.central, seed)
+	b.whole = b.linesOfAll()
 	b.pumping = priceRange{Interval: pumping}.draw("pumping", n, seed)
 	b.pumping[b.central] = priceRange{Interval: pumping}.median()
 	b.site = in.siteValues()
@@ -248,6 +250,9 @@ type leg struct {
 	fault   error   // the first reason
 	changed bool    // whether the stage did anything to any water
 
+	fitting sync.Mutex
+	fits    []*fitted // the stage, for every duty that was asked of it
+
 	spread sync.Once
 	wide   *leg // the same leg on the stratified draws, see search.spread
 }
@@ -348,8 +353,8 @@ var usualDrop = unit.PSI(4)
 // back to the well. Pressure runs the other way: it is taken at the usual drop
 // of the stages ahead, and with exact set the stages are sized a second time
 // at the pressures that the first sizes leave.
-func (b *bench) sizes(t train, legs []*leg, exact bool) []process.Size {
-	z := make([]process.Size, len(t))
+func (b *bench) sizes(t train, legs []*leg, exact bool) []*fitted {
+	z := make([]*fitted, len(t))
 	pressure := make([]unit.Kilopascals, len(t))
 	for i := range pressure {
 		pressure[i] = max(0, b.rig.Site.Pressure-usualDrop*unit.Kilopascals(i))
@@ -359,7 +364,7 @@ func (b *bench) sizes(t train, legs []*leg, exact bool) []process.Size {
 		p := b.rig.Site.Pressure
 		for i := range t {
 			pressure[i] = p
-			p = behind(p, b.rig.Site.Pressure, &z[i])
+			p = behind(p, b.rig.Site.Pressure, z[i])
 		}
 		b.sizeAt(pressure, t, legs, z)
 	}
@@ -368,14 +373,14 @@ func (b *bench) sizes(t train, legs []*leg, exact bool) []process.Size {
 
 // behind returns the pressure behind a stage. A stage that repumps restores
 // what the site has.
-func behind(p, site unit.Kilopascals, z *process.Size) unit.Kilopascals {
+func behind(p, site unit.Kilopascals, z *fitted) unit.Kilopascals {
 	if z.Repumped {
 		return site
 	}
 	return max(0, p-z.Drop)
 }
 
-func (b *bench) sizeAt(pressure []unit.Kilopascals, t train, legs []*leg, z []process.Size) {
+func (b *bench) sizeAt(pressure []unit.Kilopascals, t train, legs []*leg, z []*fitted) {
 	u := &b.rig.Use
 	days := min(365, u.Weeks()*min(7, u.RinsesPerWeek))
 	d := process.Duty{PeakFlow: u.PeakFlow, YearVolume: u.YearVolume(), PeakDay: unit.Litres(u.BusiestDay) * u.Rinse, DaysInUse: max(1, days), Supply: b.rig.Site.PumpFlow}
@@ -387,7 +392,7 @@ func (b *bench) sizeAt(pressure []unit.Kilopascals, t train, legs []*leg, z []pr
 			d.PeakDay += unit.Litres(u.BusiestDay) * u.Plain
 		}
 		d.FeedPressure = pressure[i]
-		z[i] = t[i].stage.Size(&b.feed(legs, i)[b.central], d)
+		z[i] = b.fit(t, legs, i, d)
 		d = z[i].Feed
 	}
 }
@@ -395,7 +400,7 @@ func (b *bench) sizeAt(pressure []unit.Kilopascals, t train, legs []*leg, z []pr
 // nozzle returns the pressure left at the nozzle, behind a train and the
 // vessels, at a share of the peak flow. What a stage takes is in proportion to
 // the flow, filters clean. A negative pressure says that the flow never comes.
-func (b *bench) nozzle(sizes []process.Size, share float64) unit.Kilopascals {
+func (b *bench) nozzle(sizes []*fitted, share float64) unit.Kilopascals {
 	p := b.rig.Site.Pressure
 	for i := range sizes {
 		if p -= sizes[i].Drop * unit.Kilopascals(share); sizes[i].Repumped {
@@ -419,7 +424,7 @@ func (b *bench) nozzle(sizes []process.Size, share float64) unit.Kilopascals {
 // delivers returns the largest flow, up to the peak flow, that leaves at the
 // nozzle what rule bed-pressure asks for, or half of what the supply has where
 // that is less.
-func (b *bench) delivers(sizes []process.Size) unit.LitresPerMinute {
+func (b *bench) delivers(sizes []*fitted) unit.LitresPerMinute {
 	enough := min(unit.PSI(20), b.rig.Site.Pressure/2)
 	low, high := 0.0, 1.0
 	if b.nozzle(sizes, high) >= enough {

@@ -132,77 +132,136 @@ type account struct {
 	lines  []line
 	parts  bool // count fills in parts, for solving and sensitivities; accounts count whole ones
 	legs   []*leg
-	sizes  []process.Size
+	sizes  []*fitted
 	branch int       // the stage behind which plain water is drawn; -1 for none
 	volume []float64 // litres of product of each stage in the first year; the last is the vessel's
 	feed   float64   // litres drawn from the well in the first year
 	waste  float64   // litres to the drain in the first year
 }
 
-// open sets up the account of a train. A stage or part without a price is an
-// error: nothing is free by oversight.
-func (b *bench) open(t train, legs []*leg, sizes []process.Size) (*account, error) {
-	const usualLines = 12 // and 6 more a stage; no bound
-	a := &account{lines: make([]line, 0, usualLines+6*len(t)), legs: legs, sizes: sizes, branch: t.shared() - 1, volume: make([]float64, len(t)+1)}
+// open sets up the account of a train.
+func (b *bench) open(t train, legs []*leg, sizes []*fitted) (*account, error) {
+	a := new(account)
+	return a, b.reopen(a, t, legs, sizes)
+}
+
+// reopen is open in the room of an account that is no longer needed.
+func (b *bench) reopen(a *account, t train, legs []*leg, sizes []*fitted) error {
+	*a = account{lines: a.lines[:0], legs: legs, sizes: sizes, branch: t.shared() - 1, volume: slices.Grow(a.volume[:0], len(t)+1)[:len(t)+1]}
 	if b.rig.Use.Plain == 0 {
 		a.branch = -1
 	}
-	years := float64(b.rig.Use.HorizonYears)
-	var err error
-	put := func(stage int, of, item, key string, by counted, amount float64, first bool) {
-		i, ok := b.purse.price(key)
-		l := line{stage: stage, of: of, item: item, by: by, amount: amount, price: i, first: first}
-		switch {
-		case ok:
-			a.lines = append(a.lines, l)
-		case err == nil:
-			err = fmt.Errorf("no price for %q (%s): add it to prices", key, l.name())
+	for _, z := range sizes {
+		if z.fault != nil {
+			return z.fault
 		}
-	}
-	for i := range t {
-		s, z := t[i].stage, &sizes[i]
-		title := s.Title()
-		if !t[i].installed {
-			put(i, title, "", "equipment/"+process.PriceKey(s, *z), byTrain, equipmentCount(s, z), true)
-		}
-		facts := s.Facts() // the medium of a stage is bought as a spare part, see Upkeep
-		if b.uses(legs[i], func(u *process.Use) float64 { return u.Salt }) {
-			put(i, title, "salt", "use/salt", bySalt, 1e-3, false)
-		}
-		if facts.Oxidant != "" {
-			put(i, title, "oxidant", "use/"+facts.Oxidant, byOxidant, 1e-3, false)
-		}
-		if b.uses(legs[i], func(u *process.Use) float64 { return u.Energy }) {
-			put(i, title, "electricity", "electricity", byEnergy, 1, false)
-		}
-		hours := 0.0
-		for _, k := range z.Upkeep {
-			times := times(k.Every)
-			hours += times * k.Hours
-			if k.Part != "" && times > 0 {
-				put(i, title, k.Task, "part/"+k.Part, byTrain, times*k.Parts*years, false)
-			}
-		}
-		if hours > 0 {
-			put(i, title, "work", "labour", byTrain, hours*years, false)
-		}
+		a.lines = append(a.lines, z.lines...)
 	}
 	before := len(a.lines)
-	for k := range b.rig.Vessels {
-		b.openVessel(a, k, len(t), put)
-	}
+	a.lines = append(a.lines, b.whole.lines...)
 	for k := before; k < len(a.lines); k++ {
-		a.lines[k].vessel = true
+		a.lines[k].stage = len(t)
 	}
-	put(len(t), "well pump", "electricity", "electricity", byPumping, 1, false)
-	put(len(t), "water", "", "water", byFeed, 1, false)
-	put(len(t), "sewer", "", "sewer", byWaste, 1, false)
-	return a, err
+	return b.whole.fault
 }
 
-// openVessel adds the lines of one vessel. Of equal vessels in series one is
+// ledger collects lines. A stage or part without a price is an error: nothing
+// is free by oversight.
+type ledger struct {
+	purse *purse
+	lines []line
+	fault error
+}
+
+// put adds a line at a price of the purse.
+func (l *ledger) put(key string, x line) {
+	i, ok := l.purse.price(key)
+	x.price = i
+	switch {
+	case ok:
+		l.lines = append(l.lines, x)
+	case l.fault == nil:
+		l.fault = fmt.Errorf("no price for %q (%s): add it to prices", key, x.name())
+	}
+}
+
+// fitted is a stage fitted to a duty: its size, and its lines in an account.
+type fitted struct {
+	process.Size
+	duty  process.Duty
+	lines []line
+	fault error
+}
+
+// fit sizes stage i of a train for a duty. Trains that share the beginning
+// share the stages in it, as fitted to one duty or another: a leg keeps them.
+func (b *bench) fit(t train, legs []*leg, i int, d process.Duty) *fitted {
+	g := legs[i]
+	g.fitting.Lock()
+	defer g.fitting.Unlock()
+	for _, z := range g.fits {
+		if z.duty == d {
+			return z
+		}
+	}
+	z := &fitted{Size: g.stage.Size(&b.feed(legs, i)[b.central], d), duty: d}
+	l := ledger{purse: b.purse}
+	b.linesOf(&l, t[i], i, g, &z.Size)
+	z.lines, z.fault = l.lines, l.fault
+	g.fits = append(g.fits, z)
+	return z
+}
+
+// linesOf adds the lines of the stage in a place.
+func (b *bench) linesOf(l *ledger, c car, place int, g *leg, z *process.Size) {
+	years := float64(b.rig.Use.HorizonYears)
+	s, title, facts := c.stage, c.stage.Title(), c.stage.Facts()
+	l.lines = make([]line, 0, 4+len(z.Upkeep))
+	if !c.installed {
+		l.put("equipment/"+process.PriceKey(s, *z), line{stage: place, of: title, by: byTrain, amount: equipmentCount(s, z), first: true})
+	}
+	// The medium of a stage is bought as a spare part, see Upkeep.
+	if g.uses(func(u *process.Use) float64 { return u.Salt }) {
+		l.put("use/salt", line{stage: place, of: title, item: "salt", by: bySalt, amount: 1e-3})
+	}
+	if facts.Oxidant != "" {
+		l.put("use/"+facts.Oxidant, line{stage: place, of: title, item: "oxidant", by: byOxidant, amount: 1e-3})
+	}
+	if g.uses(func(u *process.Use) float64 { return u.Energy }) {
+		l.put("electricity", line{stage: place, of: title, item: "electricity", by: byEnergy, amount: 1})
+	}
+	hours := 0.0
+	for _, k := range z.Upkeep {
+		times := times(k.Every)
+		hours += times * k.Hours
+		if k.Part != "" && times > 0 {
+			l.put("part/"+k.Part, line{stage: place, of: title, item: k.Task, by: byTrain, amount: times * k.Parts * years})
+		}
+	}
+	if hours > 0 {
+		l.put("labour", line{stage: place, of: title, item: "work", by: byTrain, amount: hours * years})
+	}
+}
+
+// linesOfAll returns the lines that every train has: the vessels, and what the
+// whole rig draws.
+func (b *bench) linesOfAll() ledger {
+	l := ledger{purse: b.purse}
+	for k := range b.rig.Vessels {
+		b.linesOfVessel(&l, k)
+	}
+	for k := range l.lines {
+		l.lines[k].vessel = true
+	}
+	l.put("electricity", line{of: "well pump", item: "electricity", by: byPumping, amount: 1})
+	l.put("water", line{of: "water", by: byFeed, amount: 1})
+	l.put("sewer", line{of: "sewer", by: byWaste, amount: 1})
+	return l
+}
+
+// linesOfVessel adds the lines of one vessel. Of equal vessels in series one is
 // refilled at a time, so each takes its share of the refills.
-func (b *bench) openVessel(a *account, k, place int, put func(int, string, string, string, counted, float64, bool)) {
+func (b *bench) linesOfVessel(l *ledger, k int) {
 	v := &b.rig.Vessels[k]
 	name := string(v.Kind)
 	if v.Name != "" {
@@ -214,15 +273,15 @@ func (b *bench) openVessel(a *account, k, place int, put func(int, string, strin
 	}
 	resin := float64(v.Vessel.Resin)
 	stated := func(what string, by counted, amount, price float64, first bool) {
-		a.lines = append(a.lines, line{stage: place, of: name, item: what, by: by, amount: amount, price: -1, stated: price, first: first})
+		l.lines = append(l.lines, line{of: name, item: what, by: by, amount: amount, price: -1, stated: price, first: first})
 	}
 	if !v.Owned {
 		if v.Price != nil {
 			stated("vessel", byTrain, 1, v.Price.Amount, true)
 		} else if v.Kind == KindTank {
-			put(place, name, "vessel", "vessel/tank", byTrain, resin, true)
+			l.put("vessel/tank", line{of: name, item: "vessel", by: byTrain, amount: resin, first: true})
 		} else {
-			put(place, name, "vessel", "vessel/"+string(v.Kind), byTrain, 1, true)
+			l.put("vessel/"+string(v.Kind), line{of: name, item: "vessel", by: byTrain, amount: 1, first: true})
 		}
 	}
 	// A service that regenerates on site is billed as one that swaps the vessel:
@@ -239,19 +298,18 @@ func (b *bench) openVessel(a *account, k, place int, put func(int, string, strin
 		stated("refills", byRefill, turn, v.FillPrice.Amount, false)
 	} else {
 		if !v.Owned {
-			put(place, name, "first fill", key, byTrain, resin, true)
+			l.put(key, line{of: name, item: "first fill", by: byTrain, amount: resin, first: true})
 		}
-		put(place, name, "refills", key, byRefill, resin*turn, false)
-		a.lines[len(a.lines)-1].exchange = serviced
+		l.put(key, line{of: name, item: "refills", by: byRefill, amount: resin * turn, exchange: serviced})
 	}
-	put(place, name, "refill work", "labour", byRefill, v.FillHours*turn, false)
+	l.put("labour", line{of: name, item: "refill work", by: byRefill, amount: v.FillHours * turn})
 	if !serviced {
-		put(place, name, "resin disposal", "resin_disposal", byRefill, resin*turn, false)
+		l.put("resin_disposal", line{of: name, item: "resin disposal", by: byRefill, amount: resin * turn})
 	}
 }
 
 // uses reports whether a leg uses something in any draw.
-func (b *bench) uses(g *leg, of func(*process.Use) float64) bool {
+func (g *leg) uses(of func(*process.Use) float64) bool {
 	return slices.ContainsFunc(g.use, func(u process.Use) bool { return of(&u) > 0 })
 }
 

@@ -88,7 +88,7 @@ func windowQuantity(q process.Quantity) Quantity {
 }
 
 // judge returns the limits that a train breaks in any draw, place by place.
-func (b *bench) judge(t train, legs []*leg, sizes []process.Size, lives []bed.Life) []breach {
+func (b *bench) judge(t train, legs []*leg, sizes []*fitted, lives []bed.Life) []breach {
 	var found []breach
 	n := float64(len(b.raw))
 	for i := range t {

@@ -307,7 +307,7 @@ func BenchmarkTrain(b *testing.B) {
 	}
 	b.Run("screen", func(b *testing.B) {
 		for b.Loop() {
-			if _, err := small.score(t, small.ride(t)); err != nil {
+			if _, err := small.score(new(account), t, small.ride(t)); err != nil {
 				b.Fatal(err)
 			}
 		}

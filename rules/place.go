@@ -66,7 +66,7 @@ type spot struct {
 }
 
 // spotAt states what is known at a place, apart from its water.
-func (b *bench) spotAt(t train, sizes []process.Size, i int) *spot {
+func (b *bench) spotAt(t train, sizes []*fitted, i int) *spot {
 	s := &spot{t: t, i: i, values: *b.site}
 	v := &s.values
 	ks := t.kinds()
@@ -77,7 +77,7 @@ func (b *bench) spotAt(t train, sizes []process.Size, i int) *spot {
 		v.Flag(qPumped, anyRepumped(sizes))
 		return s
 	}
-	stage, z := t[i].stage, &sizes[i]
+	stage, z := t[i].stage, sizes[i]
 	v.Flag(qNextIsMembrane, i+1 < len(t) && ks[i+1] == process.ReverseOsmosis)
 	v.Flag(qInstalled, t[i].installed)
 	v.Flag(qPumped, anyRepumped(sizes[:i]) || stage.Variant() == "pumped")
@@ -108,7 +108,7 @@ func (b *bench) spotAt(t train, sizes []process.Size, i int) *spot {
 	return s
 }
 
-func anyRepumped(sizes []process.Size) bool {
+func anyRepumped(sizes []*fitted) bool {
 	for i := range sizes {
 		if sizes[i].Repumped {
 			return true

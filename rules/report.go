@@ -213,7 +213,7 @@ func (u *Use) season() string {
 }
 
 // vessel describes the vessel behind stages of these sizes.
-func (w *writer) vessel(sizes []process.Size) VesselNote {
+func (w *writer) vessel(sizes []*fitted) VesselNote {
 	v := &w.in.Rig.Vessels[0]
 	one := w.b.beds[0][w.b.central]
 	lives := w.none.lives

@@ -263,19 +263,19 @@ func (s *search) screen() error {
 // with them.
 func (s *search) climb(level []branch, deep bool) error {
 	found := make([][]score, len(level))
-	err := s.parallel(len(level), func(i int) error { return s.visit(level[i], deep, &found[i]) })
+	err := s.parallel(len(level), func(i int) error { return s.visit(level[i], deep, new(account), &found[i]) })
 	for _, sc := range slices.Concat(found...) {
 		s.add(sc)
 	}
 	return err
 }
 
-func (s *search) visit(b branch, deep bool, out *[]score) error {
+func (s *search) visit(b branch, deep bool, room *account, out *[]score) error {
 	if err := s.ctx.Err(); err != nil {
 		return err
 	}
 	if b.t.complete() && s.o.allows(b.t) {
-		sc, err := s.tree.score(b.t, b.legs)
+		sc, err := s.tree.score(room, b.t, b.legs)
 		if err != nil {
 			return err
 		}
@@ -285,7 +285,7 @@ func (s *search) visit(b branch, deep bool, out *[]score) error {
 		return nil
 	}
 	for _, next := range s.grow(b) {
-		if err := s.visit(next, true, out); err != nil {
+		if err := s.visit(next, true, room, out); err != nil {
 			return err
 		}
 	}
@@ -469,11 +469,10 @@ func (s *search) parallel(n int, do func(i int) error) error {
 	return nil
 }
 
-// score works out a train's figures in the central draw.
-func (b *bench) score(t train, legs []*leg) (score, error) {
-	sizes := b.sizes(t, legs, false)
-	a, err := b.open(t, legs, sizes)
-	if err != nil {
+// score works out a train's figures in the central draw, in the room of an
+// account that is no longer needed.
+func (b *bench) score(a *account, t train, legs []*leg) (score, error) {
+	if err := b.reopen(a, t, legs, b.sizes(t, legs, false)); err != nil {
 		return score{}, err
 	}
 	life := b.life(b.central, &b.feed(legs, len(t))[b.central])
@@ -608,7 +607,7 @@ func (s *search) variants(t train) error {
 			if s.known[u.key()] || !s.o.allows(u) {
 				continue
 			}
-			sc, err := s.tree.score(u, s.tree.ride(u))
+			sc, err := s.tree.score(new(account), u, s.tree.ride(u))
 			if err != nil {
 				return err
 			}
@@ -666,7 +665,7 @@ func (s *search) nearest(a aim) ([]*score, error) {
 type ridden struct {
 	t       train
 	legs    []*leg
-	sizes   []process.Size
+	sizes   []*fitted
 	account *account
 	lives   []bed.Life
 	bills   []bill

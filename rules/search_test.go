@@ -89,7 +89,7 @@ func TestEverythingHasAPrice(t *testing.T) {
 			tr := train{{stage: s}}
 			legs := b.ride(tr)
 			d := process.Duty{PeakFlow: unit.GallonsPerMinute(gpm), YearVolume: unit.Gallons(1000 * gpm), PeakDay: unit.Gallons(20 * gpm), DaysInUse: 100, FeedPressure: unit.PSI(50)}
-			if _, err := b.open(tr, legs, []process.Size{s.Size(&w.Draws[0], d)}); err != nil {
+			if _, err := b.open(tr, legs, []*fitted{b.fit(tr, legs, 0, d)}); err != nil {
 				t.Errorf("%s %s at %v gpm: %v", s.Kind(), s.Variant(), gpm, err)
 			}
 		}

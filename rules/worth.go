@@ -34,13 +34,13 @@ func (w *writer) stages() ([]StagePlan, error) {
 
 func (w *writer) stage(i int, without, running *ridden) StagePlan {
 	r, b := w.chosen, w.b
-	c, z := r.t[i], &r.sizes[i]
+	c, z := r.t[i], r.sizes[i]
 	life := func(r *ridden) Band { return b.over(func(i int) float64 { return bound(r.lives[i].Residue) }) }
 	years := float64(w.in.Rig.Use.HorizonYears)
 	s := StagePlan{
 		Upkeep: []Task{}, Notes: []NoteText{},
 		Mention: mention(c.stage), Place: i + 1, Installed: c.installed,
-		Size:     StageSize{z.Text, float64(z.Medium), float64(z.Drop), float64(z.Backwash), z.Units, process.PriceKey(c.stage, *z)},
+		Size:     StageSize{z.Text, float64(z.Medium), float64(z.Drop), float64(z.Backwash), z.Units, process.PriceKey(c.stage, z.Size)},
 		LifeWith: life(r), LifeWithout: life(without), RunningLife: life(running),
 		LifeRatio:     w.lifeRatio(r, without),
 		SavingPerYear: b.over(func(i int) float64 { return (without.bills[i].running - r.bills[i].running).Money() / years }),
@@ -435,7 +435,7 @@ func (w *writer) bestWith(k process.Kind) (*ridden, error) {
 				continue
 			}
 			t := w.chosen.t.with(c)
-			sc, err := w.tree.score(t, w.tree.ride(t))
+			sc, err := w.tree.score(new(account), t, w.tree.ride(t))
 			if err != nil {
 				return nil, err
 			}
