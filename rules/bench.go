@@ -3,7 +3,6 @@ package rules
 import (
 	"cmp"
 	"fmt"
-	"math/bits"
 	"math/rand/v2"
 	"slices"
 	"sync"
@@ -21,7 +20,6 @@ type bench struct {
 	set     *Set
 	raw     []water.Water
 	central int            // the draw whose values are shown in the middle
-	brief   bool           // trains are only tried, not printed
 	beds    [][]bed.Vessel // [vessel][draw]
 	serving [][]bed.Bed    // the beds at the flow and temperature of each draw, see serve
 	purse   *purse
@@ -75,7 +73,6 @@ func (b *bench) serve() {
 // pick returns the bench with some of its draws, the central one among them.
 func (b *bench) pick(draws []int) *bench {
 	c := *b
-	c.brief = true
 	c.raw = gather(b.raw, draws)
 	c.pumping = gather(b.pumping, draws)
 	c.beds, c.serving = nil, nil
@@ -245,7 +242,6 @@ type leg struct {
 	use     []process.Use
 	outside [32]int // draws outside each window of the stage
 	unsure  [32]int // draws that do not tell
-	notes   [32]int // draws with each note
 	failed  int     // draws that the stage could not carry
 	fault   error   // the first reason
 	changed bool    // whether the stage did anything to any water
@@ -258,20 +254,19 @@ type leg struct {
 }
 
 // carrier is a stage that can leave out findings about what it sends to the
-// drain. Only a printed plan needs them.
+// drain. Only the notes of a printed plan need them.
 type carrier interface {
 	Carry(in *water.Water) (process.Outcome, error)
 }
 
 // leg carries the waters behind another leg, or the raw ones, through a stage.
-// A brief bench leaves out what a carrier may.
 func (b *bench) leg(behind *leg, s process.Stage) *leg {
 	in := b.raw
 	if behind != nil {
 		in = behind.out
 	}
 	apply := s.Apply
-	if c, ok := s.(carrier); ok && b.brief {
+	if c, ok := s.(carrier); ok {
 		apply = c.Carry
 	}
 	g := &leg{stage: s, behind: behind, out: make([]water.Water, len(in)), use: make([]process.Use, len(in))}
@@ -292,9 +287,6 @@ func (b *bench) leg(behind *leg, s process.Stage) *leg {
 		}
 		for k := range o.Unsure.All() {
 			g.unsure[k]++
-		}
-		for k := uint32(o.Notes); k != 0; k &= k - 1 {
-			g.notes[bits.TrailingZeros32(k)]++
 		}
 	}
 	return g

@@ -95,16 +95,26 @@ func (w *writer) stageCost(r *ridden, i int) (first, perYear Band) {
 // notes lists what was found of a stage on this water.
 func (w *writer) notes(r *ridden, i int) []NoteText {
 	n := float64(len(w.b.raw))
-	var out []NoteText
-	all := process.Notes(0)
-	for k, draws := range r.legs[i].notes {
-		if float64(draws) >= conditionalFrom*n {
-			all |= 1 << k
+	sized := r.sizes[i].Notes
+	all, draws := sized, map[string]int{}
+	for _, in := range w.b.feed(r.legs, i) {
+		o, err := r.t[i].stage.Apply(&in)
+		if err != nil {
+			continue // a draw that the stage cannot carry is among its faults
+		}
+		all |= o.Notes
+		for x := range o.Notes.All() {
+			draws[x.ID]++
 		}
 	}
-	all |= r.sizes[i].Notes
+	var out []NoteText
+	for x := range sized.All() {
+		draws[x.ID] = len(w.b.raw)
+	}
 	for x := range all.All() {
-		out = append(out, NoteText{ID: x.ID, Text: x.Text, Share: 1})
+		if float64(draws[x.ID]) >= conditionalFrom*n {
+			out = append(out, NoteText{ID: x.ID, Text: x.Text, Share: 1})
+		}
 	}
 	for k, win := range r.t[i].stage.Facts().Windows {
 		if share := float64(r.legs[i].outside[k]) / n; share >= conditionalFrom {

@@ -145,7 +145,7 @@ func (w *Water) settle(eq *equilibria, h float64, step func(a acidity) (h float6
 			return err
 		}
 		left := rest + own(h, c)
-		if math.Abs(left-given) <= 1e-15+1e-13*given {
+		if math.Abs(left-given) <= 1e-14+1e-11*given {
 			w.set(c)
 			return nil
 		}
