@@ -306,6 +306,7 @@ func BenchmarkTrain(b *testing.B) {
 		t = t.with(car{slot: slot, stage: s})
 	}
 	b.Run("screen", func(b *testing.B) {
+		b.ReportAllocs()
 		for b.Loop() {
 			if _, err := small.score(new(account), t, small.ride(t)); err != nil {
 				b.Fatal(err)
@@ -313,6 +314,7 @@ func BenchmarkTrain(b *testing.B) {
 		}
 	})
 	b.Run("full", func(b *testing.B) {
+		b.ReportAllocs()
 		for b.Loop() {
 			if _, err := full.again(t); err != nil {
 				b.Fatal(err)

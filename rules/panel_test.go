@@ -54,45 +54,42 @@ type expectation struct {
 }
 
 func TestPanel(t *testing.T) {
+	set := builtin(t)
+	for _, file := range panelFiles(t) {
+		t.Run(strings.TrimSuffix(filepath.Base(file), ".yaml"), func(t *testing.T) {
+			t.Parallel()
+			c := readPanelCase(t, file)
+			c.check(t, set)
+		})
+	}
+}
+
+func panelFiles(t testing.TB) []string {
+	t.Helper()
 	files, err := filepath.Glob("../testdata/panel/*.yaml")
 	if err != nil || len(files) < 40 {
 		t.Fatalf("found %d cases (%v), expected at least 40", len(files), err)
 	}
-	set := builtin(t)
-	for _, file := range files {
-		t.Run(strings.TrimSuffix(filepath.Base(file), ".yaml"), func(t *testing.T) {
-			t.Parallel()
-			data, err := os.ReadFile(file)
-			if err != nil {
-				t.Fatal(err)
-			}
-			var c panelCase
-			if err := yaml.UnmarshalWithOptions(data, &c, yaml.Strict()); err != nil {
-				t.Fatal(err)
-			}
-			c.check(t, set)
-		})
+	return files
+}
+
+func readPanelCase(t testing.TB, file string) (c panelCase) {
+	t.Helper()
+	data, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
 	}
+	if err := yaml.UnmarshalWithOptions(data, &c, yaml.Strict()); err != nil {
+		t.Fatal(err)
+	}
+	return c
 }
 
 func (c *panelCase) check(t *testing.T, set *Set) {
 	if !strings.Contains(c.Scenario, "nvented") && !strings.Contains(c.Scenario, "ledger") {
 		t.Error("the scenario does not say that it is invented")
 	}
-	rigText, err := yaml.Marshal(c.Rig)
-	if err != nil {
-		t.Fatal(err)
-	}
-	rig, err := ReadRig("rig", append([]byte("version: "+RigVersion+"\n"), rigText...))
-	if err != nil {
-		t.Fatal(err)
-	}
-	sample := c.sample(t)
-	w, err := water.Complete(sample, water.Options{Draws: 100, Seed: 1})
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := Search(context.Background(), Input{Sample: &sample, Water: w, Rig: rig, Rules: set}, Options{})
+	p, err := Search(context.Background(), c.input(t, set, 100), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -106,6 +103,45 @@ func (c *panelCase) check(t *testing.T, set *Set) {
 	}
 }
 
+// input completes the water of a case and reads its rig.
+func (c *panelCase) input(t testing.TB, set *Set, draws int) Input {
+	t.Helper()
+	rigText, err := yaml.Marshal(c.Rig)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rig, err := ReadRig("rig", append([]byte("version: "+RigVersion+"\n"), rigText...))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sample := c.sample(t)
+	w, err := water.Complete(sample, water.Options{Draws: draws, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Input{Sample: &sample, Water: w, Rig: rig, Rules: set}
+}
+
+// BenchmarkPanel searches for every water and rig of the panel, one after the
+// other on one worker, with 200 draws.
+func BenchmarkPanel(b *testing.B) {
+	set := builtin(b)
+	var all []Input
+	for _, file := range panelFiles(b) {
+		c := readPanelCase(b, file)
+		all = append(all, c.input(b, set, 200))
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		for _, in := range all {
+			if _, err := Search(context.Background(), in, Options{Workers: 1}); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(all)), "ns/plan")
+}
+
 func trainText(p *Plan) string {
 	var all []string
 	for _, s := range p.Stages {
@@ -116,7 +152,7 @@ func trainText(p *Plan) string {
 
 // sample reads lines such as "nitrate": "10 mg/L as N", "<0.05 mg/L" or
 // "0 to 2.5 mg/L".
-func (c *panelCase) sample(t *testing.T) analysis.Sample {
+func (c *panelCase) sample(t testing.TB) analysis.Sample {
 	var s analysis.Sample
 	keys := make([]string, 0, len(c.Water))
 	for k := range c.Water {

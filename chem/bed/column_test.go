@@ -391,6 +391,7 @@ func BenchmarkColumn(b *testing.B) {
 		}
 	}
 	c := readCase(b, r)
+	b.ReportAllocs()
 	for b.Loop() {
 		c.run(b)
 	}

@@ -356,11 +356,25 @@ func BenchmarkRun(b *testing.B) {
 	e, w := DefaultEnds(), exampleWater()
 	for name, o := range map[string]Options{"default": {}, "60x8": {Cells: 60, Batches: 8}} {
 		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
 			for b.Loop() {
 				if _, err := Run(&v, s, &e, &w, o); err != nil {
 					b.Fatal(err)
 				}
 			}
 		})
+	}
+}
+
+// BenchmarkSeries is a rig of two equal vessels, lead and lag, swapped when the
+// lag ends.
+func BenchmarkSeries(b *testing.B) {
+	v, s := ledgerVessel()
+	e, w := DefaultEnds(), exampleWater()
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := RunSeries(&v, s, &e, &w, SwapAtLag, Options{}); err != nil {
+			b.Fatal(err)
+		}
 	}
 }

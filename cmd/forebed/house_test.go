@@ -113,6 +113,43 @@ func TestTopLevel(t *testing.T) {
 	}
 }
 
+// TestBenchmarksReportAllocations walks the tests: every benchmark, and every
+// part of one, counts allocations.
+func TestBenchmarksReportAllocations(t *testing.T) {
+	fset := token.NewFileSet()
+	seen := 0
+	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		f, err := parser.ParseFile(fset, path, nil, 0)
+		if err != nil {
+			return err
+		}
+		for _, decl := range f.Decls {
+			fn, ok := decl.(*ast.FuncDecl)
+			if !ok || !strings.HasPrefix(fn.Name.Name, "Benchmark") {
+				continue
+			}
+			seen++
+			calls := map[string]int{}
+			ast.Inspect(fn, func(n ast.Node) bool {
+				if sel, ok := n.(*ast.SelectorExpr); ok {
+					calls[sel.Sel.Name]++
+				}
+				return true
+			})
+			if calls["Loop"] == 0 || calls["ReportAllocs"] < calls["Loop"] {
+				t.Errorf("%s: %s has %d loops and %d calls of ReportAllocs", fset.Position(fn.Pos()), fn.Name.Name, calls["Loop"], calls["ReportAllocs"])
+			}
+		}
+		return nil
+	})
+	if err != nil || seen < 20 {
+		t.Errorf("%d benchmarks, %v", seen, err)
+	}
+}
+
 // TestHouseRules walks the source: every exported identifier has a comment,
 // every package a doc.go that asks its question, and no package below cmd
 // reads the clock or the environment.

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"os"
 	"strings"
 	"testing"
 
@@ -20,7 +21,7 @@ import (
 
 // hardWell is the worked example of treatment ledger section 6, planned for
 // the default rig.
-func hardWell(t *testing.T) *rules.Plan {
+func hardWell(t testing.TB) *rules.Plan {
 	t.Helper()
 	var s analysis.Sample
 	for _, r := range []struct {
@@ -170,4 +171,34 @@ func TestForecastNeedsARefill(t *testing.T) {
 	if _, err := Forecast(l, Basis{Plan: hardWell(t)}); err == nil || !strings.Contains(err.Error(), "forebed log refill") {
 		t.Errorf("got %v", err)
 	}
+}
+
+// BenchmarkForecast reads the example log and learns from it.
+func BenchmarkForecast(b *testing.B) {
+	data, err := os.ReadFile("../../../../testdata/examples/log-windows.csv")
+	if err != nil {
+		b.Fatal(err)
+	}
+	plan := hardWell(b)
+	b.Run("parse", func(b *testing.B) {
+		b.SetBytes(int64(len(data)))
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := Parse("log.csv", data); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	l, err := Parse("log.csv", data)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Run("learn", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := Forecast(l, Basis{Plan: plan, Seed: 1}); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 }

@@ -26,6 +26,7 @@ func BenchmarkFirstPaint(b *testing.B) {
 			page := newTab(b)
 			home, in := served(b), report(b, name)
 			var all []float64
+			b.ReportAllocs()
 			for b.Loop() {
 				page.open(home + "/")
 				page.paste("#report", in)
@@ -52,6 +53,7 @@ func BenchmarkFirstPaint(b *testing.B) {
 //	go test ./cmd/forebed/internal/web -run '^$' -bench FiftyPlans -benchtime 1x
 func BenchmarkFiftyPlans(b *testing.B) {
 	home, in := served(b), report(b, "orchard-soft-acid-well.txt")
+	b.ReportAllocs()
 	for b.Loop() {
 		var all sync.WaitGroup
 		for range 50 {
@@ -87,6 +89,7 @@ func BenchmarkSite(b *testing.B) {
 	form := func() *web.Form { return &web.Form{Values: url.Values{"do": {"plan"}, "report": {in}}} }
 	b.Run("native", func(b *testing.B) {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+		b.ReportAllocs()
 		for b.Loop() {
 			if _, err := web.Page(context.Background(), form()); err != nil {
 				b.Fatal(err)
@@ -95,6 +98,7 @@ func BenchmarkSite(b *testing.B) {
 	})
 	b.Run("cold", func(b *testing.B) {
 		var all []float64
+		b.ReportAllocs()
 		for b.Loop() {
 			page := newTab(b)
 			page.open(home + "/")
@@ -113,6 +117,7 @@ func BenchmarkSite(b *testing.B) {
 		plan := "(async () => { const d = new FormData(); d.set('do', 'plan'); d.set('report', `" + in + "`); const from = performance.now(); await window.forebed(d, new AbortController().signal); return performance.now() - from; })()"
 		eval[float64](page, plan, chromedp.EvalAwaitPromise) // the cold one
 		var all []float64
+		b.ReportAllocs()
 		for b.Loop() {
 			all = append(all, eval[float64](page, plan, chromedp.EvalAwaitPromise))
 		}
