@@ -49,7 +49,7 @@ const (
 	treeDraws   = 4    // on which the tree of trains is grown
 	judgeDraws  = 16   // on which the trains are judged that come up for an aim
 	reach       = 1.10 // a train within this factor of a reported optimum is tried on all draws
-	mostReached = 12   // trains tried on all draws for each optimum
+	mostReached = 6    // trains tried on all draws for each optimum
 	mostRounds  = 8    // of looking for optima that all draws confirm
 )
 
@@ -105,6 +105,7 @@ type score struct {
 	admit   bool
 	broken  int // must limits broken in more than half of the stratified draws
 	penalty Cents
+	mean    float64 // of cost and penalty over the draws it was judged on, cents
 }
 
 func newSearch(ctx context.Context, in *Input, o Options) (*search, error) {
@@ -502,6 +503,11 @@ func (s *search) admit(sc *score) error {
 	sc.admit = sc.broken == 0
 	bill := a.bill(b, b.central, lives[b.central].Residue, nil)
 	sc.penalty = b.allowance(sc.t, a, found, bill.fills)
+	sc.mean = 0
+	for i := range lives {
+		bill := a.bill(b, i, lives[i].Residue, nil)
+		sc.mean += float64(bill.total()+sc.penalty) / float64(len(lives))
+	}
 	return nil
 }
 
@@ -656,7 +662,7 @@ func (s *search) nearest(a aim) ([]*score, error) {
 	}
 	near = slices.DeleteFunc(near, func(sc *score) bool { return !a.near(sc, best) })
 	slices.SortStableFunc(near, func(x, y *score) int {
-		return cmp.Or(cmp.Compare(x.cost+x.penalty, y.cost+y.penalty), cmp.Compare(x.order, y.order))
+		return cmp.Or(cmp.Compare(x.mean, y.mean), cmp.Compare(x.order, y.order))
 	})
 	return near[:min(len(near), mostReached)], nil
 }
