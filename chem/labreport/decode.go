@@ -11,6 +11,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"forebed/chem/analysis"
+	"forebed/chem/unit"
 )
 
 // recognise tells the format by content, never by file name: rows to
@@ -79,6 +80,25 @@ func machine(src source, o Options) (source, *Reading, error) {
 	return finished(src, r, o)
 }
 
+// strangeUnits counts the figures that are left out or doubted because their
+// unit cannot be one of a water analysis.
+func strangeUnits(doc *analysis.Document) int {
+	n := 0
+	for _, w := range doc.Warnings {
+		if w.Code == "unit_suspect" {
+			n++
+		}
+	}
+	for i := range doc.Samples {
+		for _, res := range doc.Samples[i].Results {
+			if res.Unit == unit.None && slices.ContainsFunc(res.Warnings, func(w analysis.Warning) bool { return w.Code == "unit_suspect" }) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
 // finished adds the doubts to the reading of a table, or refuses it.
 func finished(src source, r *Reading, o Options) (source, *Reading, error) {
 	n := 0
@@ -88,6 +108,12 @@ func finished(src source, r *Reading, o Options) (source, *Reading, error) {
 	t := surveyRows(src.rows)
 	if t.notWater(n) {
 		return source{}, nil, refuseOther(o, t, r.Document.Warnings)
+	}
+	if strange := strangeUnits(&r.Document); strange >= leastAnalytes && 2*strange > n {
+		return source{}, nil, refuse(ErrNotWater, o, 0, countOf(strange, "figure")+" in units that are none of a water analysis", "concentrations such as mg/L", "give the report of a water sample", r.Document.Warnings...)
+	}
+	if n == 0 && r.foreign > 0 {
+		return source{}, nil, refuse(ErrNotWater, o, 0, countOf(r.foreign, "row")+" about something else than water", "a water analysis", "give the report of a water sample", r.Document.Warnings...)
 	}
 	settleDoubts(&r.Document)
 	t.grainDoubt(&r.Document)
@@ -109,12 +135,17 @@ func tableOf(src source, notes []row) *Reading {
 		}
 	}
 	if n, ok := narrowTable(t); ok {
-		if r := n.read(src.format); len(r.Document.Samples) > 0 {
+		if r := n.read(src.format); len(r.Document.Samples) > 0 || r.foreign > 0 || strangeUnits(&r.Document) >= leastAnalytes {
 			return r
 		}
 	}
 	if w, ok := wideTable(t); ok {
 		if r := w.read(); len(r.Document.Samples) > 0 {
+			return r
+		}
+	}
+	if w, ok := turnedTable(t); ok {
+		if r := w.read(src.format); len(r.Document.Samples) > 0 {
 			return r
 		}
 	}

@@ -37,17 +37,24 @@ const (
 )
 
 // absentWords are cells that mean a non-detect without a limit of its own.
-var absentWords = []string{"nd", "bdl", "<", "u", "non-detect", "nondetect", "not detected", "none detected", "below detection limit", "<mdl", "<rl", "<lod", "<loq"}
+var absentWords = []string{"nd", "n.d.", "n.d", "n/d", "n.n.", "bdl", "bql", "blq", "bmdl", "brl", "bld", "bpql", "<", "u", "non-detect", "nondetect", "non detect", "not detected", "none detected", "undetected", "below detection limit", "below detection", "below reporting limit", "below limit", "<mdl", "<rl", "<lod", "<loq", "<mrl", "<pql", "<lor", "<dl", "<bg", "<lq", "<ld", "<ql", "<rdl", "u.bg", "< bg"}
+
+// absentBefore are those that a limit may follow: "ND (0.5)", "ND<0.2".
+var absentBefore = []string{"nd", "n.d.", "bdl", "bql", "blq", "not detected", "u"}
 
 // readMeasure reads a value cell of a table that writes numbers in some style.
 func readMeasure(cell string, st style) measure {
 	s := strings.TrimSpace(cell)
 	m := measure{written: s}
+	if s == "" {
+		return m
+	}
 	low := strings.ToLower(strings.TrimLeft(s, "*"))
 	switch {
-	case s == "":
+	case low == "":
+		m.kind = measureWords
 		return m
-	case slices.Contains(absentWords, low):
+	case slices.Contains(absentWords, low), low[0] == '<' && slices.Contains(absentWords, strings.ReplaceAll(low, " ", "")):
 		m.kind = measureBelow
 		return m
 	case low == "present" || low == "positive" || low == "detected":
@@ -63,9 +70,16 @@ func readMeasure(cell string, st style) measure {
 		kind, rest, m.hasLimit = measureBelow, s[1:], true
 	case '>':
 		kind, rest = measureAbove, s[1:]
-	case 'E', 'e', 'J':
+	case 'E', 'e', 'J', '~':
 		rest, m.remark = s[1:], strings.ToUpper(s[:1])
+	case '\'':
+		rest = s[1:] // how a spreadsheet keeps a number as text
+	case 'N', 'n', 'B', 'b', 'U':
+		if limit, ok := behindAbsent(low, s); ok {
+			kind, rest, m.hasLimit = measureBelow, limit, true
+		}
 	}
+	m.remark = strings.Replace(m.remark, "~", "E", 1)
 	rest, m.remark = cutFlags(strings.TrimSpace(rest), m.remark)
 	n, ok := wholeNumeral(rest)
 	if !ok {
@@ -83,6 +97,29 @@ func readMeasure(cell string, st style) measure {
 	return m
 }
 
+// behindAbsent returns the limit behind a word for a non-detect.
+func behindAbsent(low, s string) (limit string, ok bool) {
+	for _, w := range absentBefore {
+		if rest, ok := strings.CutPrefix(low, w); ok && len(low) == len(s) {
+			rest = strings.TrimLeft(rest, " @:;,<([")
+			rest = strings.TrimRight(strings.TrimPrefix(rest, "at "), " )]")
+			if rest != "" && (isDigit(rest[0]) || rest[0] == '.') {
+				return rest, true
+			}
+		}
+	}
+	return "", false
+}
+
+// missingMarks stand in data files for a value that is missing; none is a
+// figure that water can have (common practice, no source).
+var missingMarks = []float64{-99, -999, -9999, -99999, -999.9, -999999}
+
+// isMissing tells such a mark. Of a potential, -99 is a value.
+func (m measure) isMissing(id analyte.ID) bool {
+	return m.kind == measureNumber && m.value <= -99 && slices.Contains(missingMarks, m.value) && !(id == "orp" && m.value > -999)
+}
+
 // numeralWithUnit reads a number with its unit: "4.3  MG/L".
 func numeralWithUnit(s string) (numeral, stated, bool) {
 	n, end := scanNumeral(s, false)
@@ -97,6 +134,9 @@ func numeralWithUnit(s string) (numeral, stated, bool) {
 // cutFlags takes one or two capital letters or an asterisk off the end of a
 // value: "12 J", "0.3UJ", "63*".
 func cutFlags(s, before string) (number, flags string) {
+	if n := len(s) - 1; n > 1 && (s[n] == '+' || s[n] == '-') && s[n-1] == 'J' {
+		s = s[:n] // J+ and J-: estimated, with a bias
+	}
 	number = strings.TrimRight(s, "ABEFHJRU*")
 	if flags = s[len(number):]; len(flags) > 2 || number == "" {
 		return s, before
@@ -179,6 +219,12 @@ func cellUnit(cell string, a analyte.Analyte) (u unit.Unit, b analyte.Basis, kno
 	}
 	b, known = cellBasis(string(st.basis), a)
 	return st.unit, b, known
+}
+
+// damagedUnit reads a unit that has lost a letter on its way ("?g/L").
+func damagedUnit(cell string, a analyte.Analyte) (stated, bool) {
+	st, n := scanUnit(strings.ReplaceAll(strings.TrimSpace(cell), "\uFFFD", "?"))
+	return st, n > 0 && n >= len(strings.TrimSpace(cell))-2 && st.ocr && !st.area && st.parts == 0 && compatible(a.ID, st.unit)
 }
 
 func parseUnit(s string, a analyte.Analyte) (unit.Unit, bool) {

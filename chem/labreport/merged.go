@@ -27,6 +27,9 @@ func mergedTable(t grid) (merged, bool) {
 			if m, ok := mergedHeading(t, i, up); ok {
 				return m, true
 			}
+			if m, ok := panelHeading(t, i, up); ok {
+				return m, true
+			}
 		}
 	}
 	return merged{}, false
@@ -83,6 +86,35 @@ func mergedHeading(t grid, i, up int) (merged, bool) {
 	return m, true
 }
 
+// panelHeading reads the headings of tables that stand side by side, each with a
+// name of its own above its first column.
+func panelHeading(t grid, i, up int) (merged, bool) {
+	m := merged{grid: t, head: i}
+	for j, c := range t.rows[i].cells {
+		f, ok := headingField(c)
+		if !ok {
+			continue
+		}
+		if f == fieldName {
+			m.groups = append(m.groups, narrow{grid: t, head: i})
+			m.labels = append(m.labels, cellAt(t.rows[up], j))
+		}
+		if n := len(m.groups); n > 0 && !m.groups[n-1].columns.has(f) {
+			m.groups[n-1].columns[f] = []int{j}
+		}
+	}
+	if len(m.groups) < 2 {
+		return merged{}, false
+	}
+	for k, g := range m.groups {
+		_, isHeading := headingField(m.labels[k])
+		if m.labels[k] == "" || isHeading || slices.Contains(m.labels[:k], m.labels[k]) || !g.columns.has(fieldValue) || !g.columns.has(fieldUnit) {
+			return merged{}, false
+		}
+	}
+	return m, true
+}
+
 // read reads every row: a result for each sample that has one, or explained.
 func (m merged) read(format string) *Reading {
 	r := &Reading{Format: format}
@@ -126,33 +158,84 @@ func (m merged) readRow(row row, samples *grouping, lost bool) Fate {
 	return best
 }
 
-// signs are cells that hold nothing but the sign of the number beside them,
-// signHeadings those of a column of such cells (common practice, no source).
-var (
-	signs        = []string{"<", ">", "≤", "≥", "<=", ">="}
-	signHeadings = []string{"sign", "symbol", "operator", "prefix", "modifier", "censor", "censored", "lessthan"}
-)
+// signs are cells that hold nothing but the sign of the number beside them.
+var signs = []string{"<", ">", "≤", "≥", "<=", ">=", "=", "~"}
 
-// joinSigns puts a sign that has a column of its own before the number on its
-// right, where both are read as one: the column says that it holds signs, or
-// stands before that of the results.
+func isSign(c string) bool {
+	return c != "" && len(c) <= 3 && slices.Contains(signs, c)
+}
+
+// joinSigns puts signs that have a column of their own before the numbers
+// beside them, where both are read as one. A column holds signs if nothing else
+// stands in it below its heading. The numbers are those on the side that has
+// them, or that the headings tell; a column that could go with both is left.
 func joinSigns(rows []row) {
-	for i, head := range rows[:min(len(rows), searchedForHeading)] {
-		for j := range head.cells[:max(0, len(head.cells)-1)] {
-			f, known := headingField(head.cells[j+1])
-			if slices.Contains(signHeadings, foldHeading(head.cells[j])) || known && f == fieldValue {
-				joinColumn(rows[i+1:], j)
+	type tally struct {
+		signs, others, right, left int
+		heading                    row
+	}
+	columns := map[int]*tally{}
+	for _, r := range rows {
+		for j, c := range r.cells {
+			if isSign(c) && columns[j] == nil {
+				columns[j] = new(tally)
 			}
+		}
+	}
+	for j, t := range columns {
+		for _, r := range rows {
+			c := cellAt(r, j)
+			switch {
+			case isSign(c):
+				t.signs++
+				if opensNumber(cellAt(r, j+1)) {
+					t.right++
+				}
+				if opensNumber(cellAt(r, j-1)) {
+					t.left++
+				}
+			case c != "" && t.signs > 0:
+				t.others++
+			case c != "":
+				t.heading = r
+			}
+		}
+		toRight, toLeft := t.right == t.signs, t.left == t.signs
+		if toRight && toLeft {
+			right, _ := headingField(cellAt(t.heading, j+1))
+			left, _ := headingField(cellAt(t.heading, j-1))
+			_, flags := flagHeading(cellAt(t.heading, j))
+			toLeft = left == fieldValue && right != fieldValue
+			toRight = !toLeft && !flags && (right == fieldValue || slices.Contains(signHeadings, foldHeading(cellAt(t.heading, j))))
+		}
+		switch {
+		case t.others > 0:
+		case toRight:
+			joinColumn(rows, j, j+1)
+		case toLeft:
+			joinColumn(rows, j, j-1)
 		}
 	}
 }
 
-// joinColumn joins the signs of column j with the numbers on their right.
-func joinColumn(rows []row, j int) {
+// signHeadings are those of a column of signs that stands before its numbers
+// (common practice, no source).
+var signHeadings = []string{"sign", "symbol", "operator", "prefix", "modifier", "censor", "censored", "lessthan"}
+
+// opensNumber tells whether a cell begins with a digit or a decimal mark.
+func opensNumber(c string) bool {
+	return c != "" && (isDigit(c[0]) || c[0] == '.')
+}
+
+// joinColumn joins the signs of column j with the numbers of another.
+func joinColumn(rows []row, j, number int) {
 	for i := range rows {
 		cells := rows[i].cells
-		if j+1 < len(cells) && slices.Contains(signs, cells[j]) && cells[j+1] != "" && (isDigit(cells[j+1][0]) || cells[j+1][0] == '.') {
-			cells[j], cells[j+1] = "", cells[j]+cells[j+1]
+		if max(j, number) < len(cells) && isSign(cells[j]) {
+			if cells[j] == "=" {
+				cells[j] = ""
+			}
+			cells[j], cells[number] = "", cells[j]+cells[number]
 			rows[i].text = strings.Join(cells, "\t")
 		}
 	}

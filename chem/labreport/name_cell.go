@@ -173,20 +173,29 @@ func (h *nameCell) name(s string) bool {
 		return true
 	}
 	words := strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" ,;:_/-@.", r) })
+	unitSeen := false
 	for n := len(words); n > 1; n-- {
 		last := strings.ToLower(words[n-1])
 		mark, isBeside := beside[last]
-		if !isBeside && !unitWord(last) {
-			break
-		}
-		if isBeside {
+		switch {
+		case isBeside:
 			mark(h)
+		case unitWord(last):
+			unitSeen = true
+			if n > 2 && (last == "l" || last == "cm") && unitWord(strings.ToLower(words[n-2])) {
+				words = words[:n-1] // both pieces of it: mg alone is magnesium
+			}
+		case h.as == "" && n > 2 && unitWord(strings.ToLower(words[n-2])) && basisWord(last):
+			h.as = words[n-1] // hardness_mg_l_caco3
+		default:
+			n = 0
+			continue
 		}
-		words = words[:n-1]
+		words = words[:len(words)-1]
 		if k := len(words); k >= 3 && strings.EqualFold(words[k-2], "as") {
 			h.as, words = words[k-1], words[:k-2] // nitrate_as_n_mg_l
 		}
-		if h.whole(strings.Join(words, " ")) {
+		if h.whole(strings.Join(words, " ")) || unitSeen && len(words) == 1 && h.smallSymbol(words[0]) {
 			return true
 		}
 		n = len(words) + 1
@@ -199,6 +208,20 @@ func (h *nameCell) name(s string) bool {
 		return ok
 	})
 	return len(kept) > 0 && len(kept) < len(words) && h.whole(strings.Join(kept, " "))
+}
+
+// smallSymbol looks up the symbol of an element spelt without a capital, as in
+// ca_mg_l; only a unit behind it tells it from a word.
+func (h *nameCell) smallSymbol(s string) bool {
+	if len(s) > 2 || s != strings.ToLower(s) {
+		return false
+	}
+	return h.whole(strings.ToUpper(s[:1]) + s[1:])
+}
+
+// basisWord tells the word of a basis, in any case of its letters.
+func basisWord(w string) bool {
+	return slices.Contains([]string{"n", "p", "s", "si", "caco3", "no3", "no2", "nh4", "nh3", "po4", "so4", "sio2", "hco3", "co3"}, w)
 }
 
 // whole looks a text up as it stands.
@@ -224,6 +247,9 @@ func unitWord(w string) bool {
 // trailingUnit reads a unit from the words at the end of a name.
 func trailingUnit(s string, a analyte.Analyte) unit.Unit {
 	words := strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" ,_", r) })
+	if n := len(words); n > 2 && basisWord(strings.ToLower(words[n-1])) {
+		words = words[:n-1]
+	}
 	if len(words) == 0 {
 		return unit.None
 	}
@@ -243,6 +269,9 @@ func trailingUnit(s string, a analyte.Analyte) unit.Unit {
 
 // withoutSlash are units in headings that may hold letters only.
 var withoutSlash = map[string]string{"mgl": "mg/L", "ugl": "ug/L", "ngl": "ng/L", "uscm": "uS/cm", "meql": "meq/L", "mmoll": "mmol/L"}
+
+// solidUnits are amounts without the water that they are in.
+var solidUnits = []string{"mg", "g", "kg", "ug", "µg", "mcg", "lb", "lbs", "oz", "%dv", "% dv", "mg/kg"}
 
 // bracket reads what stands in brackets behind a name: a unit, a basis, a
 // fraction, or something that says nothing (a symbol, a code, a method).
@@ -268,7 +297,7 @@ func (h *nameCell) bracket(s string, a analyte.Analyte) {
 		if b, _, ok := formula(s); ok {
 			h.basis = ownBasis(a.ID, b) // of these, the ion is one of several bases
 		}
-	case strings.Contains(s, "/"):
+	case strings.Contains(s, "/"), slices.Contains(solidUnits, strings.ToLower(s)):
 		h.unitBad = s
 	}
 }

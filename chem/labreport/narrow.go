@@ -102,6 +102,13 @@ type narrow struct {
 	wqx     bool   // the columns are those of the Water Quality Exchange
 	label   string // the sample of all rows, where no column tells it
 	labQC   bool   // blanks and spikes of the laboratory stand among the rows
+	above   *standing
+}
+
+// standing is what stays said from one row to the next.
+type standing struct {
+	fraction analysis.Fraction // by a row that heads a section: "Dissolved metals"
+	cells    map[field]string  // of merged cells: the sample, in the first of its rows
 }
 
 // fieldColumns are the columns of each field, in the order in which they stand:
@@ -134,6 +141,7 @@ func narrowTable(t grid) (narrow, bool) {
 			n.labQC = n.holdsControls()
 			return n, true
 		}
+		return narrow{}, false // a later heading would rule only what is below it
 	}
 	return narrow{}, false
 }
@@ -157,6 +165,7 @@ func (n narrow) read(format string) *Reading {
 		r.Format = "wqx"
 	}
 	source := ""
+	n.above = &standing{cells: map[field]string{}}
 	if !n.columns.has(fieldSample) && !n.columns.has(fieldLocation) {
 		n.label, source = n.preface().sample()
 	}
@@ -173,6 +182,9 @@ func (n narrow) read(format string) *Reading {
 			f.What, f.Why = Explains, "the heading of the table"
 		default:
 			f = n.readRow(row, g, lost(row))
+			if strings.HasPrefix(f.Why, notWater) {
+				r.foreign++
+			}
 		}
 		r.Lines = append(r.Lines, f)
 	}
@@ -240,7 +252,11 @@ func (n narrow) value(w row) (m measure, other string) {
 // readRow reads one row into the grouping and tells what became of it. From a
 // row that has lost a cell nothing certain can be read.
 func (n narrow) readRow(w row, g *grouping, lost bool) Fate {
+	n.fillDown(w)
 	at := func(f field) string { return n.cell(w.cells, f) }
+	if n.opensSection(w) {
+		return Fate{Line: w.line, What: Explains, Why: "the heading of a section"}
+	}
 	res, out := n.result(w)
 	switch {
 	case out.code != "":
@@ -254,6 +270,42 @@ func (n narrow) readRow(w row, g *grouping, lost bool) Fate {
 	}
 	g.add(bottle{location: cmp.Or(n.label, at(fieldLocation)), date: at(fieldDate), sample: at(fieldSample), kind: at(fieldSampleType), source: at(fieldLocationType)}, res)
 	return Fate{Line: w.line, What: HasResult}
+}
+
+// fillDown puts the sample, place and date of a row into the rows below it that
+// leave all of them empty, as merged cells do.
+func (n narrow) fillDown(w row) {
+	if n.above == nil {
+		return
+	}
+	stated := false
+	for _, f := range [...]field{fieldLocation, fieldSample, fieldDate} {
+		stated = stated || n.cell(w.cells, f) != ""
+	}
+	for _, f := range [...]field{fieldLocation, fieldSample, fieldDate} {
+		j := n.column(f)
+		switch {
+		case j < 0 || j >= len(w.cells):
+		case stated:
+			n.above.cells[f] = n.cell(w.cells, f)
+		default:
+			w.cells[j] = n.above.cells[f]
+		}
+	}
+}
+
+// opensSection takes up a row that names a group of analytes and holds nothing
+// else: "Dissolved metals". It ends with the next.
+func (n narrow) opensSection(w row) bool {
+	name := n.cell(w.cells, fieldName)
+	if n.above == nil || name == "" || n.cell(w.cells, fieldValue) != "" || n.cell(w.cells, fieldUnit) != "" || n.cell(w.cells, fieldQualifier) != "" || n.cell(w.cells, fieldCondition) != "" {
+		return false
+	}
+	if _, known := n.named(w); known {
+		return false
+	}
+	n.above.fraction = fractionOf(strings.ToLower(name), analyte.Coded{})
+	return true
 }
 
 // left tells why a row is left out. With a code, it holds a result that is
@@ -274,8 +326,15 @@ func (n narrow) result(w row) (analysis.Result, left) {
 	res := analysis.Result{Analyte: a.ID, Line: w.line, Note: named.Note}
 	if a.Metal {
 		res.Fraction = fractionOf(strings.ToLower(at(fieldFraction)), named.Coded)
+		if n.above != nil && res.Fraction == analysis.NotStated {
+			res.Fraction = n.above.fraction
+		}
 	}
 	u, basis, known := cellUnit(at(fieldUnit), a)
+	if st, ok := damagedUnit(at(fieldUnit), a); !known && ok {
+		u, basis, known = st.unit, ownBasis(a.ID, st.basis), true
+		doubtful(&res, "unit_suspect", fmt.Sprintf("the unit %q is read as %s, the only one it can have been", at(fieldUnit), st.unit))
+	}
 	if !known {
 		why := fmt.Sprintf("the unit %q is not one that %s is known in", at(fieldUnit), a.Name)
 		if slices.Contains(sideUnits, strings.ToLower(at(fieldUnit))) {
@@ -298,6 +357,9 @@ func (n narrow) result(w row) (analysis.Result, left) {
 // in a usual one.
 var sideUnits = []string{"tons/ac ft", "tons/day", "tons/acre ft"}
 
+// notWater begins the reason why a row about another medium is left out.
+const notWater = "not water but "
+
 // foreign tells why a row is not about the water of a well: a blank of the
 // laboratory, sediment, particles.
 func (n narrow) foreign(w row) string {
@@ -311,7 +373,7 @@ func (n narrow) foreign(w row) string {
 	case isControl(at(fieldLocation)):
 		return "a quality-control sample: " + at(fieldLocation)
 	case media != "" && !strings.Contains(media, "water") && !slices.Contains(waterCodes, media):
-		return "not water but " + media
+		return notWater + media
 	case strings.Contains(strings.ToLower(at(fieldFraction)), "suspended"), strings.Contains(strings.ToLower(at(fieldDescription)), "sediment"):
 		return "particles only: " + at(fieldName)
 	}
@@ -410,7 +472,7 @@ func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why str
 	case below && m.kind == measureNumber && !m.twoWays && condition == "present below quantification limit":
 		res.Value = analysis.Number(m.value)
 		doubtful(res, "estimated_value", fmt.Sprintf("%s %s lies below the quantification limit", a.Name, m.written))
-	case below || m.kind == measureBelow:
+	case (below || m.kind == measureBelow) && !m.isMissing(a.ID):
 		res.Nondetect = true
 		n.limit(w, m, a, res)
 	case m.twoWays:
@@ -422,8 +484,10 @@ func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why str
 		doubtful(res, "over_range", fmt.Sprintf("%s is more than %s; how much more is not stated", a.Name, m.written))
 	case m.kind == measurePresence && a.Kind == analyte.Microbe:
 		res.Value, res.Unit = analysis.Number(m.value), unit.Presence
-	case m.kind == measureEmpty && (condition == "" || condition == "not reported"):
+	case m.kind == measureEmpty && (condition == "" || condition == "not reported"), m.kind == measureWords && slices.Contains(noValueWords, strings.ToLower(m.written)):
 		return "no value is reported"
+	case m.isMissing(a.ID):
+		return m.written + " stands for a missing value"
 	case m.kind == measureEmpty && (condition == "present above quantification limit" || condition == "above operating range"):
 		res.AsWritten = at(fieldCondition)
 		doubtful(res, "over_range", fmt.Sprintf("%s is more than could be measured: %s", a.Name, at(fieldCondition)))
@@ -454,6 +518,10 @@ func (n narrow) ownUnit(u stated, a analyte.Analyte, res *analysis.Result) {
 		res.Basis = b
 	}
 }
+
+// noValueWords stand where nothing was measured, or where a spreadsheet could
+// not work a value out.
+var noValueWords = []string{"-", "--", "---", ".", "n/a", "na", "n.a.", "nan", "null", "none", "not analyzed", "not analysed", "not tested", "not measured", "not sampled", "ns", "nt", "nm", "n.b.", "#n/a", "#div/0!", "#ref!", "#value!", "#name?", "#null!", "#num!", "pending", "tbd"}
 
 // censored are the words of a column that tells whether the value is a limit
 // that the true value lies below (common practice, no source).

@@ -14,6 +14,8 @@ type Reading struct {
 	Document analysis.Document
 	Format   string // "text", "csv", "wqx", "wide", "json", "xlsx", "pdf", "html"
 	Lines    []Fate // one for every line of the input that is not blank, in order
+
+	foreign int // rows of a table that are about something else than water
 }
 
 // Fate tells what became of one line of the input.

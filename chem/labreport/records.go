@@ -223,6 +223,9 @@ func (b *recordBuilder) walk(n node, around record) {
 	if !n.object {
 		return
 	}
+	for _, t := range n.tabled() {
+		b.walk(t, around.with(n))
+	}
 	if r, ok := ownRecord(n, around); ok {
 		b.add(r, n.valueLine())
 		return
@@ -235,14 +238,93 @@ func (b *recordBuilder) walk(n node, around record) {
 			keyed++
 		}
 	}
+	bySample := keyed < leastKeyed && n.keysAreSamples()
 	for _, m := range n.members {
 		switch {
 		case keyed >= leastKeyed && namesAnalyte(m):
 			b.addKeyed(m, inside)
+		case !m.scalar() && bySample:
+			b.walk(m, inside.at(m.key))
 		case !m.scalar():
 			b.walk(m, inside)
 		}
 	}
+}
+
+// at returns the record at a place that only a key names.
+func (r record) at(place string) record {
+	out := r.with(node{})
+	out[fieldLocation] = place
+	return out
+}
+
+// keysAreSamples tells whether the keys of an object name samples: two of its
+// members hold the same analyte. Otherwise they name groups of analytes.
+func (n *node) keysAreSamples() bool {
+	seen := map[string]bool{}
+	for _, m := range n.members {
+		for _, id := range m.analytes(0) {
+			if seen[id] {
+				return true
+			}
+		}
+		for _, id := range m.analytes(0) {
+			seen[id] = true
+		}
+	}
+	return false
+}
+
+// analytes lists what the members of a value name, and theirs.
+func (n *node) analytes(depth int) []string {
+	if n.scalar() || depth > 3 {
+		return nil
+	}
+	var all []string
+	for _, m := range n.members {
+		if h, ok := readName(m.key); ok && namesAnalyte(m) {
+			all = append(all, string(h.ID))
+			continue
+		}
+		if r, ok := ownRecord(m, nil); ok && m.object {
+			all = append(all, r[fieldName])
+			continue
+		}
+		all = append(all, m.analytes(depth+1)...)
+	}
+	return all
+}
+
+// tabled returns the rows of a table that an object holds as a list of headings
+// and a list of lists, each as an object with the headings as its keys.
+func (n *node) tabled() []node {
+	var rows []node
+	for _, head := range n.members {
+		if !head.list || len(head.members) < 2 || !allScalar(head.members) {
+			continue
+		}
+		for _, data := range n.members {
+			if !data.list {
+				continue
+			}
+			for _, d := range data.members {
+				if !d.list || len(d.members) != len(head.members) || !allScalar(d.members) {
+					break
+				}
+				o := node{object: true, line: d.line}
+				for k, m := range d.members {
+					m.key = head.members[k].text
+					o.members = append(o.members, m)
+				}
+				rows = append(rows, o)
+			}
+		}
+	}
+	return rows
+}
+
+func allScalar(members []node) bool {
+	return !slices.ContainsFunc(members, func(m node) bool { return !m.scalar() })
 }
 
 // addKeyed adds a result that stands under the name of its analyte.

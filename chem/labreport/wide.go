@@ -29,6 +29,8 @@ type wideColumn struct {
 	nameCell
 	text  string // as it stands in the heading row
 	flags int    // the column that holds the flags of this one, or 0
+	limit int    // the column that holds its detection or reporting limits, or 0
+	line  int    // where it stands on a line of its own: in a table with one sample a column
 }
 
 func (c wideColumn) isResult() bool { return c.ID != "" }
@@ -58,7 +60,7 @@ func wideTable(t grid) (wide, bool) {
 			continue
 		}
 		w.flagColumns()
-		w.unitRow()
+		w.underHeading()
 		if w.headedAgain() {
 			return wide{}, false
 		}
@@ -212,21 +214,55 @@ var flagWords = []string{"flag", "flags", "q", "qual", "qualifier", "qualifiers"
 // their heading names, beside it on either side, else those of the column before.
 func (w *wide) flagColumns() {
 	for j := range w.columns {
-		text, isFlag := flagHeading(w.columns[j].text)
-		if !isFlag || w.columns[j].isResult() {
+		if w.columns[j].isResult() {
 			continue
 		}
-		h, named := readName(text)
-		for _, k := range []int{j - 1, j + 1} {
-			if k < 0 || k >= len(w.columns) || !w.columns[k].isResult() || w.columns[k].flags > 0 {
-				continue
-			}
-			if named && w.columns[k].ID == h.ID || text == "" && k < j {
-				w.columns[k].flags = j
-				break
-			}
+		if text, ok := flagHeading(w.columns[j].text); ok {
+			w.beside(j, text, func(c *wideColumn) *int { return &c.flags })
+		} else if text, ok := limitHeading(w.columns[j].text); ok {
+			w.beside(j, text, func(c *wideColumn) *int { return &c.limit })
 		}
 	}
+}
+
+// beside gives column j to the analyte on either side that its heading names,
+// or, where it names none, to that before it.
+func (w *wide) beside(j int, text string, place func(*wideColumn) *int) {
+	h, named := readName(text)
+	for _, k := range []int{j - 1, j + 1} {
+		if k < 0 || k >= len(w.columns) || !w.columns[k].isResult() || *place(&w.columns[k]) > 0 {
+			continue
+		}
+		if named && w.columns[k].ID == h.ID || text == "" && k < j {
+			*place(&w.columns[k]) = j
+			return
+		}
+	}
+}
+
+// limitWordsBeside are the words of a heading that tells a column of detection
+// or reporting limits (common practice, no source).
+var limitWordsBeside = []string{"dl", "mdl", "rl", "mrl", "lod", "loq", "lor", "pql", "rdl", "ld", "lq"}
+
+// limitHeading cuts the word that tells a column of limits out of its heading.
+func limitHeading(text string) (rest string, ok bool) {
+	words := strings.Fields(strings.ReplaceAll(text, "_", " "))
+	for i, w := range words {
+		if slices.Contains(limitWordsBeside, strings.ToLower(strings.Trim(w, "()"))) {
+			rest := slices.Concat(words[:i], words[i+1:])
+			if len(rest) > 0 && unitOnly(rest) {
+				rest = nil
+			}
+			return strings.Join(rest, " "), true
+		}
+	}
+	return text, false
+}
+
+// unitOnly tells whether words are a unit in brackets and nothing else.
+func unitOnly(words []string) bool {
+	s := strings.Join(words, " ")
+	return strings.HasPrefix(s, "(") || strings.HasPrefix(s, "[")
 }
 
 // flagHeading cuts the word that tells a column of flags off its heading.
@@ -240,24 +276,76 @@ func flagHeading(text string) (rest string, ok bool) {
 	return text, false
 }
 
-// unitRow takes the row under the heading as units, if it holds nothing else.
-func (w *wide) unitRow() {
-	i := w.head + 1
-	for i < len(w.rows) && w.rows[i].text == "" {
-		i++
-	}
-	if i == len(w.rows) {
+// subheadings bounds how many rows under the heading may explain it.
+const subheadings = 5
+
+// underHeading takes the rows under the heading that hold its units, fractions,
+// methods or limits, and nothing else.
+func (w *wide) underHeading() {
+	for i := w.head + 1; i < min(len(w.rows), w.head+1+subheadings); i++ {
+		if w.rows[i].text == "" || w.explainsColumns(w.rows[i]) || w.fractionRow(w.rows[i]) || w.unitRow(w.rows[i]) {
+			w.first = i + 1
+			continue
+		}
 		return
 	}
+}
+
+// aboutColumns name rows under a heading that tell something about its columns
+// that no result depends on (common practice, no source).
+var aboutColumns = []string{"method", "methods", "cas", "cas no", "cas number", "cas no.", "code", "parameter code", "methode", "verfahren", "méthode", "método"}
+
+// explainsColumns tells such a row by its first cell.
+func (w *wide) explainsColumns(r row) bool {
+	for _, c := range r.cells {
+		if c != "" {
+			return slices.Contains(aboutColumns, strings.ToLower(strings.Trim(c, " :")))
+		}
+	}
+	return false
+}
+
+// fractionRow takes a row that tells total from dissolved under the headings. A
+// heading that was merged over several columns holds for all of them.
+func (w *wide) fractionRow(r row) bool {
+	columns := slices.Clone(w.columns)
+	found := 0
+	for j, c := range r.cells {
+		if c == "" || j >= len(columns) {
+			continue
+		}
+		mark, ok := beside[strings.ToLower(c)]
+		if !ok {
+			return false
+		}
+		for k := j; columns[j].text == "" && k >= 0; k-- {
+			if w.columns[k].text != "" {
+				columns[j].nameCell = w.columns[k].nameCell // as it was before its own fraction
+				break
+			}
+		}
+		if columns[j].isResult() {
+			mark(&columns[j].nameCell)
+			found++
+		}
+	}
+	if found > 0 {
+		w.columns = columns
+	}
+	return found > 0
+}
+
+// unitRow takes a row as units, if it holds nothing else.
+func (w *wide) unitRow(r row) bool {
 	columns := slices.Clone(w.columns)
 	units := 0
-	for j, c := range w.rows[i].cells {
+	for j, c := range r.cells {
 		if j >= len(columns) || !columns[j].isResult() {
 			continue
 		}
 		u, b, ok := cellUnit(c, analyte.Must(columns[j].ID))
 		if readMeasure(c, style{}).kind == measureNumber {
-			return // numbers: these are values
+			return false // numbers: these are values
 		}
 		switch {
 		case ok && u != unit.None && columns[j].unit == unit.None:
@@ -271,8 +359,9 @@ func (w *wide) unitRow() {
 		}
 	}
 	if units > 0 {
-		w.columns, w.first = columns, i+1
+		w.columns = columns
 	}
+	return units > 0
 }
 
 // holdsNumbers looks at the rows under the heading: of the cells that are not
@@ -371,7 +460,7 @@ func (w wide) read() *Reading {
 		case i == w.head:
 			f.What, f.Why = Explains, "the heading of the table"+w.unused()
 		case i < w.first:
-			f.What, f.Why = Explains, "the units of the columns"
+			f.What, f.Why = Explains, "explains the columns"
 		case i >= w.end:
 			f.Why = "stands below the table"
 		case isStatistic:
@@ -534,11 +623,39 @@ func (w wide) results(r row) []analysis.Result {
 		if k := w.columns[j].flags; k > 0 {
 			flags = cellAt(r, k)
 		}
-		if res, ok := w.columns[j].result(c, flags, r.line, w.style); ok {
-			out = append(out, res)
+		res, ok := w.columns[j].result(c, flags, cmp.Or(w.columns[j].line, r.line), w.style)
+		if !ok {
+			continue
 		}
+		if k := w.columns[j].limit; k > 0 {
+			w.limit(&res, cellAt(r, k))
+		}
+		if w.signBeside(r, j) {
+			doubtful(&res, "ambiguous_layout", "a sign stands in a column beside this value, and nothing tells whether it goes with it")
+		}
+		out = append(out, res)
 	}
 	return out
+}
+
+// limit takes up the limit that stands in a column beside a non-detect.
+func (w wide) limit(res *analysis.Result, cell string) {
+	m := readMeasure(cell, w.style)
+	if !res.Nondetect || res.Limit != nil || m.kind != measureNumber || m.twoWays {
+		return
+	}
+	res.Limit = analysis.Number(m.value)
+	res.Warnings = slices.DeleteFunc(res.Warnings, func(v analysis.Warning) bool { return v.Code == "nondetect_no_limit" })
+}
+
+// signBeside tells whether a sign that belongs to no analyte stands beside a value.
+func (w wide) signBeside(r row, j int) bool {
+	for _, k := range [...]int{j - 1, j + 1} {
+		if k >= 0 && k < len(w.columns) && !w.columns[k].isResult() && isSign(cellAt(r, k)) && cellAt(r, k) != "=" && !w.holdsFlags(k) {
+			return true
+		}
+	}
+	return false
 }
 
 // result reads one cell of the column, with the flags beside it; ok is false
@@ -546,7 +663,7 @@ func (w wide) results(r row) []analysis.Result {
 func (c wideColumn) result(cell, flags string, line int, st style) (res analysis.Result, ok bool) {
 	m := readMeasure(cell, st)
 	m.remark = strings.TrimSpace(m.remark + " " + flags)
-	if m.kind == measureEmpty || cell == "-" || cell == "--" {
+	if m.kind == measureEmpty || m.isMissing(c.ID) || m.kind == measureWords && slices.Contains(noValueWords, strings.ToLower(cell)) {
 		return res, false
 	}
 	a := analyte.Must(c.ID)
