@@ -240,11 +240,11 @@ type leg struct {
 	behind  *leg // the stage ahead of it; nil at the well
 	out     []water.Water
 	use     []process.Use
-	outside [32]int // draws outside each window of the stage
-	unsure  [32]int // draws that do not tell
-	failed  int     // draws that the stage could not carry
-	fault   error   // the first reason
-	changed bool    // whether the stage did anything to any water
+	outside [32]uint16 // draws outside each window of the stage
+	unsure  [32]uint16 // draws that do not tell
+	failed  int        // draws that the stage could not carry
+	fault   error      // the first reason
+	changed bool       // whether the stage did anything to any water
 
 	fitting sync.Mutex
 	fits    []*fitted // the stage, for every duty that was asked of it

@@ -115,7 +115,8 @@ func (b *bench) judge(t train, legs []*leg, sizes []*fitted, lives []bed.Life) [
 		}
 	}
 	for i := 0; i <= len(t); i++ {
-		found = b.judgeRules(found, b.spotAt(t, sizes, i), legs, lives)
+		s := b.spotAt(t, sizes, i)
+		found = b.judgeRules(found, &s, legs, lives)
 	}
 	return found
 }

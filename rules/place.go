@@ -66,8 +66,8 @@ type spot struct {
 }
 
 // spotAt states what is known at a place, apart from its water.
-func (b *bench) spotAt(t train, sizes []*fitted, i int) *spot {
-	s := &spot{t: t, i: i, values: *b.site}
+func (b *bench) spotAt(t train, sizes []*fitted, i int) spot {
+	s := spot{t: t, i: i, values: *b.site}
 	v := &s.values
 	ks := t.kinds()
 	v.Upstream(ks[:i])

@@ -416,7 +416,7 @@ func (s *search) promising(c car, g *leg) bool {
 	}
 	all := len(g.out)
 	for k, window := range c.stage.Facts().Windows {
-		if window.Effect == process.Damages && g.outside[k] == all && !guessed(s.full.report, windowQuantity(window.Quantity)) {
+		if window.Effect == process.Damages && int(g.outside[k]) == all && !guessed(s.full.report, windowQuantity(window.Quantity)) {
 			return false
 		}
 	}
