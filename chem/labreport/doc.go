@@ -10,22 +10,30 @@
 //
 // Formats are told apart by content, never by file name (decode.go): UTF-8 and
 // UTF-16 with and without a byte-order mark, and Windows-1252, in that order.
-// Three kinds of input need no guessing, and are read row for row, each used
+// Some kinds of input need no guessing, and are read row for row, each used
 // or explained:
 //
-//   - tables with one result a row whose headings name an analyte, a value, a
-//     unit and a sample or a place (narrow.go), among them the downloads of the
+//   - tables with one result a row (narrow.go) whose headings, whole or by their
+//     words (fields.go), name an analyte, a value, a unit and a sample or a
+//     place, or leave nothing open (tidy.go), among them the downloads of the
 //     Water Quality Exchange (WQX). A limit column is a detection limit only if
 //     its type says so: "Drinking Water Maximum" is none. Field measurements
 //     and the bottle of one visit are joined by place and day;
 //   - tables with one sample a row and analytes as columns (wide.go), whose
-//     headings carry unit, basis, fraction or a USGS parameter code, or have a
-//     second row of units below;
+//     headings carry unit, basis, fraction or a USGS parameter code, or have
+//     rows of units, fractions and methods below, or a legend around them or on
+//     another sheet; the same turned, with one sample a column (turned.go), and
+//     tables side by side or with a group of columns a sample (merged.go);
+//   - records in JSON of any shape (records.go): lists of results, objects keyed
+//     by analyte or by sample, headings and rows;
 //   - analysis documents (json.go), and the CSV that WriteCSV makes (write.go).
 //
 // Everything else becomes rows for the reader of layouts: free text, CSV, the
 // sheets of a workbook (xlsx.go), the tables of a page (html.go) and the lines
-// of a PDF (pdf.go), set in columns as on the page.
+// of a PDF (pdf.go), set in columns as on the page. The sheets of a workbook are
+// read one by one and put together by sample (sheets.go); of a saved mail
+// (mail.go), the part with the most results is read. A table is refused like any
+// other text when its words or units are those of another kind of document.
 //
 // A WQX name must be a whole name of the vocabulary; other names may carry
 // words beside them ("Iron, total", "Calcium, wf"). Half a name is none.

@@ -60,6 +60,7 @@ func readMail(input []byte, o Options) (*Reading, error) {
 	}
 	switch {
 	case best != nil:
+		best.Format = "mail"
 		return best, nil
 	case why != nil:
 		return nil, why

@@ -12,8 +12,8 @@ type Options struct {
 // Reading is what a report was read as, and what became of each of its lines.
 type Reading struct {
 	Document analysis.Document
-	Format   string // "text", "csv", "wqx", "wide", "json", "xlsx", "pdf", "html"
-	Lines    []Fate // one for every line of the input that is not blank, in order
+	Format   string // "text", "csv", "wqx", "wide", "json", "xlsx", "pdf", "html", "mail"
+	Lines    []Fate // one for every line of the input (of a mail: of its part with the results) that is not blank, in order
 
 	foreign int // rows of a table that are about something else than water
 }
