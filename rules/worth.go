@@ -244,46 +244,69 @@ func lowerFirst(s string) string {
 func (w *writer) leftOut() ([]LeftOut, error) {
 	var out []LeftOut
 	for _, k := range kinds {
-		if w.chosen.t.has(k) {
-			continue
+		if !w.chosen.t.has(k) {
+			out = append(out, LeftOut{Kind: k, Title: bare(stageTitles[slices.Index(kinds[:], k)]), Why: w.idle(k)})
 		}
-		x, err := w.leaveOut(k)
-		if err != nil {
-			return nil, err
+	}
+	ways := make([]*score, len(out)) // the best way of adding each kind that has something to do
+	err := w.parallel(len(out), func(i int) (err error) {
+		if out[i].Why == "" {
+			ways[i], err = w.bestWith(out[i].Kind)
 		}
-		out = append(out, x)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	var trains []train
+	for i, sc := range ways {
+		if sc != nil {
+			trains = append(trains, sc.t)
+			w.tally.Screened += len(w.waysOf(out[i].Kind))
+		}
+	}
+	if err := w.rideAll(trains); err != nil {
+		return nil, err
+	}
+	for i := range out {
+		switch {
+		case out[i].Why != "":
+		case ways[i] == nil:
+			out[i].Why = "it has no place in this train"
+		default:
+			if err := w.leaveOut(&out[i], w.rides[ways[i].t.key()]); err != nil {
+				return nil, err
+			}
+		}
 	}
 	return out, nil
 }
 
-func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
-	kindTitle := bare(stageTitles[slices.Index(kinds[:], k)])
-	out := LeftOut{Kind: k, Title: kindTitle}
-	installed := slices.ContainsFunc(w.in.Rig.Installed, func(in Installed) bool { return in.Kind == k })
-	if slices.Contains(w.o.Forbid, k) {
-		out.Why = "ruled out by you"
-		return out, nil
+// installs reports whether a stage of a kind stands there already.
+func (w *writer) installs(k process.Kind) bool {
+	return slices.ContainsFunc(w.in.Rig.Installed, func(in Installed) bool { return in.Kind == k })
+}
+
+// idle says why a kind of stage need not even be tried; nothing if it must.
+func (w *writer) idle(k process.Kind) string {
+	p, listed := purposes[k]
+	switch installed := w.installs(k); {
+	case slices.Contains(w.o.Forbid, k):
+		return "ruled out by you"
+	case listed && !installed && !p.servesAny(w.b.raw):
+		return p.none
+	case forMetal(k) && !installed && !w.metalOrSulfide(w.b.raw):
+		return "no iron, manganese or sulfide was measured that it could take out"
+	case k == process.Disinfection && !installed && !w.microbes:
+		return "no bacteria were reported, and those in the water do not harm a bed; what grows in a standing vessel grows behind any lamp"
 	}
-	if p, listed := purposes[k]; listed && !installed && !p.servesAny(w.b.raw) {
-		out.Why = p.none
-		return out, nil
-	}
-	if forMetal(k) && !installed && !w.metalOrSulfide(w.b.raw) {
-		out.Why = "no iron, manganese or sulfide was measured that it could take out"
-		return out, nil
-	}
-	if k == process.Disinfection && !installed && !w.microbes {
-		out.Why = "no bacteria were reported, and those in the water do not harm a bed; what grows in a standing vessel grows behind any lamp"
-		return out, nil
-	}
-	best, err := w.bestWith(k)
-	if err != nil {
-		return out, err
-	}
-	if best == nil {
-		out.Why = "it has no place in this train"
-		return out, nil
-	}
+	return ""
+}
+
+// leaveOut says why a kind is left out that was tried: best is the best way of
+// adding it.
+func (w *writer) leaveOut(out *LeftOut, best *ridden) (err error) {
+	k, installed := out.Kind, w.installs(out.Kind)
 	alone := best
 	i := slices.IndexFunc(alone.t, func(c car) bool { return c.stage.Kind() == k })
 	out.Title = alone.t[i].stage.Title()
@@ -292,13 +315,13 @@ func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
 		if installed {
 			out.Why = "installed, but " + out.Why
 		}
-		return out, nil
+		return nil
 	}
 	lead := ""
 	if !admissible(best.found) {
 		lead = "added to the plan it would break a limit: " + w.blocking(best)[0]
 		if best, err = w.companion(k); err != nil {
-			return out, err
+			return err
 		}
 	}
 	switch {
@@ -310,14 +333,14 @@ func (w *writer) leaveOut(k process.Kind) (LeftOut, error) {
 	case best == nil:
 		out.Why = "added to the plan it would break a limit: " + strings.Join(w.blocking(alone), "; ") + ", and no train was found in which it would not"
 	case lead != "":
-		out.Why = fmt.Sprintf("%s; in the train %s %s", lead, titles(best.t), w.verdict(&out, best))
+		out.Why = fmt.Sprintf("%s; in the train %s %s", lead, titles(best.t), w.verdict(out, best))
 	default:
-		out.Why = w.verdict(&out, best)
+		out.Why = w.verdict(out, best)
 	}
 	if installed {
 		out.Why = "installed, but questioned: " + out.Why
 	}
-	return out, nil
+	return nil
 }
 
 // verdict says what a train with the stage would give over the plan, with the
@@ -436,33 +459,29 @@ func (w *writer) blocking(r *ridden) []string {
 	return all
 }
 
-// bestWith returns the best way to add a kind of stage to the chosen train.
-func (w *writer) bestWith(k process.Kind) (*ridden, error) {
+// waysOf lists the stages of a kind in the places that they may fill.
+func (w *writer) waysOf(k process.Kind) []car {
+	return slices.DeleteFunc(slices.Concat(w.places...), func(c car) bool { return c.stage.Kind() != k })
+}
+
+// bestWith returns the best way to add a kind of stage to the chosen train; nil
+// if it has no place there.
+func (w *writer) bestWith(k process.Kind) (*score, error) {
 	var best *score
-	for slot := range slots {
-		for _, c := range w.places[slot] {
-			if c.stage.Kind() != k {
-				continue
-			}
-			t := w.chosen.t.with(c)
-			sc, err := w.tree.score(new(account), t, w.tree.ride(t))
-			if err != nil {
-				return nil, err
-			}
-			if err := w.admit(&sc); err != nil {
-				return nil, err
-			}
-			w.tally.Screened++
-			better := best == nil || sc.admit && !best.admit || sc.admit == best.admit && sc.cost+sc.penalty < best.cost+best.penalty
-			if better {
-				best = &sc
-			}
+	for _, c := range w.waysOf(k) {
+		t := w.chosen.t.with(c)
+		sc, err := w.tree.score(new(account), t, w.tree.ride(t))
+		if err != nil {
+			return nil, err
+		}
+		if err := w.admit(&sc); err != nil {
+			return nil, err
+		}
+		if best == nil || sc.admit && !best.admit || sc.admit == best.admit && sc.cost+sc.penalty < best.cost+best.penalty {
+			best = &sc
 		}
 	}
-	if best == nil {
-		return nil, nil
-	}
-	return w.ride(best.t)
+	return best, nil
 }
 
 // membraneAlone is the cheapest train with reverse osmosis whose product meets
