@@ -51,19 +51,23 @@ func (s *search) plan() (*Plan, error) {
 	if p.LeftOut, err = w.leftOut(); err != nil {
 		return nil, err
 	}
-	p.Water = w.water(w.b.raw)
-	p.Load = LoadPair{w.load(none), w.load(chosen)}
-	p.Feeds = FeedPair{w.b.raw[w.b.central], w.b.feed(chosen.legs, len(chosen.legs))[w.b.central]}
-	p.Demand = s.in.Rig.demand()
-	p.Vessel = w.vessel(ahead.sizes)
-	p.Life = LifePair{w.life(none), w.life(chosen), w.lifeRatio(chosen, none)}
-	p.Cost = w.costPair()
-	if s.o.Cells {
-		if err := w.runCells(p); err != nil {
-			return nil, err
-		}
+	parts := []func() error{
+		func() (err error) { p.Alternatives, err = w.alternatives(p.Status); return err },
+		func() error {
+			p.Water = w.water(w.b.raw)
+			p.Load = LoadPair{w.load(none), w.load(chosen)}
+			p.Feeds = FeedPair{w.b.raw[w.b.central], w.b.feed(chosen.legs, len(chosen.legs))[w.b.central]}
+			p.Demand = s.in.Rig.demand()
+			p.Vessel = w.vessel(ahead.sizes)
+			p.Life = LifePair{w.life(none), w.life(chosen), w.lifeRatio(chosen, none)}
+			p.Cost = w.costPair()
+			if s.o.Cells {
+				return w.runCells(p)
+			}
+			return nil
+		},
 	}
-	if p.Alternatives, err = w.alternatives(p.Status); err != nil {
+	if err := w.parallel(len(parts), func(i int) error { return parts[i]() }); err != nil {
 		return nil, err
 	}
 	w.judgements(p)
