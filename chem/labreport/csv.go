@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"slices"
 	"strings"
 )
 
@@ -50,7 +51,7 @@ func delimited(lines []string) (grid, bool) {
 }
 
 // delimiters, the surest first: a tab or a semicolon seldom stands in prose.
-const delimiters = "\t;,"
+const delimiters = "\t;,|"
 
 // slack is how many cells a row of CSV may be short, and from how many on.
 // Writers of CSV leave none out (RFC 4180, 2.4), but cells are lost by hand.
@@ -78,8 +79,11 @@ func (t grid) regular() bool {
 		}
 	}
 	least := 2
-	if t.delimiter == ',' {
+	if t.delimiter == ',' || t.delimiter == '|' {
 		least = 3 // one comma a line is prose, or a decimal comma
+	}
+	if t.delimiter == '|' && t.ruled() {
+		return false
 	}
 	if usual < least || cut < 2 {
 		return false
@@ -111,6 +115,14 @@ func (t grid) sentences() bool {
 		}
 	}
 	return 2*pairs > all
+}
+
+// ruled tells whether bars are drawn around a table rather than between its
+// cells, or rows of dashes under its heading: a table typed into text.
+func (t grid) ruled() bool {
+	return slices.ContainsFunc(t.rows, func(r row) bool {
+		return len(r.cells) > 1 && (r.cells[0] == "" && r.cells[len(r.cells)-1] == "" || strings.Trim(r.text, "\t-:= +") == "")
+	})
 }
 
 // cut splits lines into cells. A quoted cell may hold the delimiter, quotes

@@ -447,6 +447,8 @@ func (r *reader) refusal(doc *analysis.Document) error {
 		return refuse(ErrNoResults, r.o, 0, "the bytes of a file instead of its text", "the text of a water analysis", "open the file in a viewer and copy the text of its pages, or give the file itself", doc.Warnings...)
 	case r.text.notWater(n):
 		return refuseOther(r.o, &r.text, doc.Warnings)
+	case n > 0 && r.text.water == 0 && r.text.other > 0 && unitless(doc):
+		return refuseOther(r.o, &r.text, doc.Warnings)
 	case r.isArticle():
 		return refuse(ErrNotWater, r.o, 0, "running text that only mentions substances", "a water analysis", "give the report of a water sample", doc.Warnings...)
 	case numbers == 0 && r.pending > 0:
@@ -462,6 +464,18 @@ func (r *reader) refusal(doc *analysis.Document) error {
 // refuseOther refuses a document about something else than water.
 func refuseOther(o Options, t *texture, also []analysis.Warning) error {
 	return refuse(ErrNotWater, o, 0, t.otherName, "a water analysis", "give the report of a water sample", also...)
+}
+
+// unitless tells whether no figure has a unit, nor is a pH.
+func unitless(doc *analysis.Document) bool {
+	for i := range doc.Samples {
+		for _, res := range doc.Samples[i].Results {
+			if res.Unit != unit.None {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // An article that mentions substances holds this much running text, at most

@@ -78,6 +78,7 @@ var wordedHeadings = []wordedHeading{
 	{fieldLocation, [][]string{wordsOfPlace}, wordsOfName},
 	{fieldLocation, [][]string{{"client", "field", "customer", "station", "source"}}, append([]string{"sample", "water"}, wordsOfName...)},
 	{fieldSample, [][]string{wordsOfSample}, []string{"id", "no", "nr", "number", "num", "code", "cd", "identifier", "sys", "ref", "reference", "order", "name"}},
+	{fieldPrior, [][]string{{"result", "results", "value"}, {"preliminary", "prelim", "provisional", "initial", "superseded"}}, nil},
 	{fieldValue, [][]string{{"result", "results", "concentration", "conc", "reading", "value", "measurement"}}, wordsOfResult},
 }
 

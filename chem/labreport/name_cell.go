@@ -229,7 +229,7 @@ func (h *nameCell) whole(s string) bool {
 	s = strings.TrimSpace(s)
 	n, ok := analyte.ByName(s)
 	if !ok {
-		n, ok = analyte.Symbol(s)
+		n, ok = analyte.Symbol(plainFormula(s))
 	}
 	if ok {
 		n.Total, n.Dissolved = n.Total || h.Total, n.Dissolved || h.Dissolved
@@ -276,7 +276,7 @@ var solidUnits = []string{"mg", "g", "kg", "ug", "µg", "mcg", "lb", "lbs", "oz"
 // bracket reads what stands in brackets behind a name: a unit, a basis, a
 // fraction, or something that says nothing (a symbol, a code, a method).
 func (h *nameCell) bracket(s string, a analyte.Analyte) {
-	if mark, ok := beside[strings.ToLower(s)]; ok {
+	if mark, ok := beside[strings.ToLower(strings.Trim(s, ". "))]; ok {
 		mark(h)
 		return
 	}

@@ -43,7 +43,9 @@ const (
 	fieldMedia
 	fieldDetected
 	fieldCensored
-	fieldCount // how many fields there are
+	fieldRemark // words about a result
+	fieldPrior  // a value that the result replaces
+	fieldCount  // how many fields there are
 )
 
 // fieldHeadings are those of tables with one result a row, folded (see
@@ -70,6 +72,7 @@ var fieldHeadings = map[string]field{
 	"detectionquantitationlimitmeasuremeasurevalue": fieldLimitMeasure, "detectionlimitmeasurea": fieldLimitMeasure,
 	"detectionquantitationlimitmeasuremeasureunitcode": fieldLimitUnit, "detectionlimitmeasureunita": fieldLimitUnit,
 	"detectionlimittypeb": fieldLimitTypeB, "detectionlimitmeasureb": fieldLimitMeasureB, "detectionlimitmeasureunitb": fieldLimitUnitB,
+	"remark": fieldRemark, "remarks": fieldRemark, "comment": fieldRemark, "comments": fieldRemark, "note": fieldRemark, "notes": fieldRemark, "resultcomment": fieldRemark, "resultcomments": fieldRemark, "labcomments": fieldRemark, "resultcommenttext": fieldRemark,
 	"usgspcode": fieldCode, "pcode": fieldCode, "parmcd": fieldCode,
 	"resultcharacteristicusersupplied": fieldDescription,
 	"activityidentifier":               fieldSample, "activityactivityidentifier": fieldSample, "activityid": fieldSample, "sampleid": fieldSample, "sample": fieldSample, "samplenumber": fieldSample, "labsampleid": fieldSample, "labid": fieldSample, "laboratoryid": fieldSample, "labno": fieldSample, "syssamplecode": fieldSample, "samplecode": fieldSample, "samplename": fieldLocation, "sampleno": fieldSample, "samplenum": fieldSample,
@@ -372,6 +375,8 @@ func (n narrow) foreign(w row) string {
 		return "a quality-control sample: " + at(fieldSampleType)
 	case isControl(at(fieldLocation)):
 		return "a quality-control sample: " + at(fieldLocation)
+	case isControl(at(fieldSample)):
+		return "a quality-control sample: " + at(fieldSample)
 	case media != "" && !strings.Contains(media, "water") && !slices.Contains(waterCodes, media):
 		return notWater + media
 	case strings.Contains(strings.ToLower(at(fieldFraction)), "suspended"), strings.Contains(strings.ToLower(at(fieldDescription)), "sediment"):
@@ -460,7 +465,7 @@ var undetected = []string{"n", "no", "false", "nd", "u", "f"}
 // when there is none.
 func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why string) {
 	at := func(f field) string { return n.cell(w.cells, f) }
-	condition := strings.ToLower(strings.TrimLeft(at(fieldCondition), "*"))
+	condition := strings.ToLower(strings.TrimLeft(cmp.Or(at(fieldCondition), n.remarkedCondition(w)), "*"))
 	m, other := n.value(w)
 	res.AsWritten = m.written
 	flags := n.flags(w)
@@ -500,8 +505,21 @@ func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why str
 	if m.unit.unit != unit.None {
 		n.ownUnit(m.unit, a, res)
 	}
+	if prior := readMeasure(at(fieldPrior), n.style); prior.kind == measureNumber && (m.kind != measureNumber || prior.value != m.value) {
+		doubtful(res, "conflicting_values", fmt.Sprintf("an earlier figure for %s, %s, was replaced by %s, which is kept", a.Name, prior.written, m.written))
+	}
 	if other != "" {
 		doubtful(res, "conflicting_values", fmt.Sprintf("the row gives %s as %s and as %s; the first is kept", a.Name, m.written, other))
+	}
+	return ""
+}
+
+// remarkedCondition returns the remark beside a result if it says nothing but
+// that the substance was not detected.
+func (n narrow) remarkedCondition(w row) string {
+	remark := strings.ToLower(strings.Trim(n.cell(w.cells, fieldRemark), " .*"))
+	if slices.Contains(nonDetects, remark) || len(remark) > 1 && slices.Contains(absentWords, remark) {
+		return "not detected"
 	}
 	return ""
 }
