@@ -176,25 +176,31 @@ func (b *bench) strata(n int) []int {
 
 // service returns how vessel k is run on a water.
 func (b *bench) service(k int, w *water.Water) bed.Service {
-	flow := b.rig.Use.PeakFlow
-	if b.rig.Line == LineParallel {
-		flow *= unit.LitresPerMinute(b.share(k))
+	return b.rig.Service(k, w.Temperature)
+}
+
+// Service returns how vessel k is run: at the peak flow or, of vessels in
+// parallel, at its share of it.
+func (r *Rig) Service(k int, t unit.Celsius) bed.Service {
+	flow := r.Use.PeakFlow
+	if r.Line == LineParallel {
+		flow *= unit.LitresPerMinute(r.share(k))
 	}
-	return bed.Service{Flow: flow, Temperature: w.Temperature}
+	return bed.Service{Flow: flow, Temperature: t}
 }
 
 // share returns vessel k's share of the resin.
-func (b *bench) share(k int) float64 {
+func (r *Rig) share(k int) float64 {
 	var all unit.Litres
-	for i := range b.rig.Vessels {
-		all += b.rig.Vessels[i].Vessel.Resin
+	for i := range r.Vessels {
+		all += r.Vessels[i].Vessel.Resin
 	}
-	return float64(b.rig.Vessels[k].Vessel.Resin / all)
+	return float64(r.Vessels[k].Vessel.Resin / all)
 }
 
-// leadLag reports whether equal vessels stand in series, so that the lead is
+// LeadLag reports whether equal vessels stand in series, so that the lead is
 // swapped when it is quite spent and the lag takes its place.
-func (r *Rig) leadLag() bool {
+func (r *Rig) LeadLag() bool {
 	if r.Line != LineSeries || len(r.Vessels) < 2 {
 		return false
 	}
@@ -218,13 +224,13 @@ func (b *bench) life(i int, w *water.Water) bed.Life {
 		return l
 	}
 	switch {
-	case b.rig.leadLag():
+	case b.rig.LeadLag():
 		return l.LeadLag()
 	case b.rig.Line == LineParallel:
-		l = l.Scaled(1 / b.share(0))
+		l = l.Scaled(1 / b.rig.share(0))
 		for k := 1; k < len(b.beds); k++ {
 			m := b.serving[k][i].Life(&b.rig.Ends, w)
-			l = l.Sooner(m.Scaled(1 / b.share(k)))
+			l = l.Sooner(m.Scaled(1 / b.rig.share(k)))
 		}
 	default:
 		for k := 1; k < len(b.beds); k++ {

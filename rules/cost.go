@@ -268,7 +268,7 @@ func (b *bench) linesOfVessel(l *ledger, k int) {
 		name = v.Name
 	}
 	turn := 1.0
-	if b.rig.leadLag() {
+	if b.rig.LeadLag() {
 		turn = 1 / float64(len(b.rig.Vessels))
 	}
 	resin := float64(v.Vessel.Resin)
@@ -409,7 +409,7 @@ func (a *account) hours(b *bench, fills float64) float64 {
 		}
 	}
 	turn := 1.0
-	if b.rig.leadLag() {
+	if b.rig.LeadLag() {
 		turn = 1 / float64(len(b.rig.Vessels))
 	}
 	for k := range b.rig.Vessels {

@@ -239,7 +239,7 @@ func (w *writer) vessel(sizes []*fitted) VesselNote {
 		v.Kind, v.Vessel.Resin.CubicFeet(), float64(v.Vessel.Resin), v.Condition.Name, 100*v.Vessel.CationShare, 100*(1-v.Vessel.CationShare),
 		v.Vessel.Diameter.Inches(), v.Vessel.Depth.Inches())
 	if n := len(w.in.Rig.Vessels); n > 1 {
-		how := map[bool]string{true: "swapped in turn", false: "refilled together"}[w.in.Rig.leadLag()]
+		how := map[bool]string{true: "swapped in turn", false: "refilled together"}[w.in.Rig.LeadLag()]
 		note.Text = fmt.Sprintf("%d vessels in %s, %s; the first: %s", n, w.in.Rig.Line, how, note.Text)
 	}
 	return note
@@ -276,7 +276,7 @@ func (w *writer) life(r *ridden) LifeNote {
 		n.FirstHalf = "cation"
 	}
 	n.FirstShare = b.shareOf(func(i int) bool { return lives[i].First == mid.First })
-	if w.in.Rig.leadLag() {
+	if w.in.Rig.LeadLag() {
 		n.PenSays = "Put the pen between the two vessels and swap the lead when it climbs there: the lag holds what the lead lets through. Carbon dioxide and silica pass the lead before the pen sees anything, and the lag takes them up."
 	} else {
 		pen := b.over(func(i int) float64 { return w.in.Rig.Ends.MeterFactor * float64(lives[i].Conductivity) })
@@ -418,7 +418,7 @@ func (w *writer) costParts(r *ridden) []CostPart {
 // thrown away.
 func (r *Rig) resin(fills float64, dumped bool) float64 {
 	turn := 1.0
-	if r.leadLag() {
+	if r.LeadLag() {
 		turn = 1 / float64(len(r.Vessels))
 	}
 	sum := 0.0

@@ -29,12 +29,13 @@ func planCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
+			r.Cells = c.String("format") == "json"
 			result, err := r.Plan(c.Context)
 			if err != nil {
 				return err
 			}
 			report := render.Report{Plan: result.Plan, Water: result.Water, Doubts: render.Warnings(result.Reading.Document), Settled: result.Settled, Acknowledged: c.Bool("acknowledge"), ToAcknowledge: "Give --acknowledge to print it."}
-			if c.String("format") == "html" {
+			if c.String("format") != "json" {
 				report.Runs = r.Runs(result.Plan)
 			}
 			err = emit(c, func(w io.Writer) error {

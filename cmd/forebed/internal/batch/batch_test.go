@@ -288,9 +288,8 @@ func TestSplit(t *testing.T) {
 // TestPanicIsAnswered: a panic in one item is one error line, and says so.
 func TestPanicIsAnswered(t *testing.T) {
 	s := settings(t, WantPlan)
-	s.Request.Rules = &rules.Set{}
-	s.Request.Rig = rules.Rig{Vessels: make([]rules.RigVessel, 1)} // a rig that no decoder makes
-	a := s.Answer(context.Background(), parse([]byte(`{"id":"p","text":"Hardness 250 mg/L as CaCO3\npH 7.2\nAlkalinity 200 mg/L as CaCO3"}`)))
+	var none context.Context // which no caller passes
+	a := s.Answer(none, parse([]byte(`{"id":"p","text":"Hardness 250 mg/L as CaCO3\npH 7.2\nAlkalinity 200 mg/L as CaCO3"}`)))
 	if !a.Internal || a.Code != codeInternal || !strings.Contains(a.Message, "our fault") {
 		t.Errorf("got %+v", a)
 	}

@@ -50,6 +50,7 @@ type Request struct {
 	Workers int
 	Force   []process.Kind
 	Forbid  []process.Kind
+	Cells   bool // the plan lists the ends of a fill by the cell model too
 }
 
 // Result is what came of a request.
@@ -183,5 +184,5 @@ func (r *Request) complete(s analysis.Sample, draws int) (*water.Composition, er
 
 func (r *Request) search(ctx context.Context, s *analysis.Sample, c *water.Composition) (*rules.Plan, error) {
 	return rules.Search(ctx, rules.Input{Sample: s, Water: c, Rig: r.Rig, Rules: r.Rules},
-		rules.Options{Seed: r.Seed, Workers: r.Workers, Force: r.Force, Forbid: r.Forbid})
+		rules.Options{Seed: r.Seed, Workers: r.Workers, Force: r.Force, Forbid: r.Forbid, Cells: r.Cells})
 }

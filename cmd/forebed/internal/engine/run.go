@@ -18,14 +18,27 @@ type Run struct {
 	Supply  unit.Kilopascals // pressure ahead of the rig
 	Ends    *bed.Ends
 	Through *bed.Breakthrough
+	Vessels int // of the rig; the run is about the first of them
+
+	// Two equal vessels in series, swapped when the water between them passes
+	// the limit of dry residue, and as late as the product allows. Nil if the
+	// rig has none, or no swap is ever due.
+	AtLead, AtLag *bed.Series
 }
 
 // RunBed follows a fill of the first vessel of a rig on a water.
 func RunBed(name string, rig *rules.Rig, feed *water.Water) (*Run, error) {
-	r := &Run{Water: name, Vessel: &rig.Vessels[0].Vessel, Ends: &rig.Ends, Supply: rig.Site.Pressure, Service: bed.Service{Flow: rig.Use.PeakFlow, Temperature: feed.Temperature}}
+	r := &Run{Water: name, Vessel: &rig.Vessels[0].Vessel, Ends: &rig.Ends, Supply: rig.Site.Pressure, Service: rig.Service(0, feed.Temperature), Vessels: len(rig.Vessels)}
 	var err error
-	r.Through, err = bed.Run(r.Vessel, r.Service, r.Ends, feed, bed.Options{})
-	return r, err
+	if r.Through, err = bed.Run(r.Vessel, r.Service, r.Ends, feed, bed.Options{}); err != nil {
+		return nil, err
+	}
+	if rig.LeadLag() && len(rig.Vessels) == 2 {
+		for rule, s := range map[bed.SwapRule]**bed.Series{bed.SwapAtLead: &r.AtLead, bed.SwapAtLag: &r.AtLag} {
+			*s, _ = bed.RunSeries(r.Vessel, r.Service, r.Ends, feed, rule, bed.Options{}) // it fails where no swap is due: then the single run says all
+		}
+	}
+	return r, nil
 }
 
 // Runs follows a fill on the untreated water and, where the stages change its

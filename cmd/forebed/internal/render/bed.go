@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 
 	"forebed/chem/bed"
@@ -29,6 +30,14 @@ func Bed(r *engine.Run, u Units) []Block {
 		Figures(60*float64(r.Service.Flow)/float64(r.Vessel.Resin), 2), u.Pressure(float64(r.Vessel.PressureDrop(r.Service)))))
 	if drop := r.Vessel.PressureDrop(r.Service); drop >= r.Supply {
 		d.toned(Care, fmt.Sprintf("This flow never comes: the bed alone would take %s, and the supply has %s. A plan names the flow that the rig can give.", u.Pressure(float64(drop)), u.Pressure(float64(r.Supply))))
+	}
+	if r.Vessels > 1 {
+		d.para(fmt.Sprintf("This is the first of %d vessels, at its share of the flow; forebed plan counts all of them.", r.Vessels))
+	}
+	if r.AtLead != nil && r.AtLag != nil {
+		d.para(fmt.Sprintf("Lead and lag: swapped when the water between them passes %s mg/L the two give %s between swaps, the pen between them then shows %s ppm and the highest residue behind both is %s mg/L; the vessel taken out has used %s of its cation half and %s of its anion half. Swapped as late as the product allows they give %s, with nothing in reserve.",
+			Figures(float64(r.Ends.Residue), 2), u.Volume(float64(r.AtLead.Run)), Figures(r.AtLead.Between, 2), Figures(float64(r.AtLead.Highest), 2),
+			Figures(r.AtLead.Used.Cation, 2), Figures(r.AtLead.Used.Anion, 2), u.Volume(float64(r.AtLag.Run))))
 	}
 	for _, n := range b.Notes {
 		d.item(n.Text)
@@ -99,8 +108,9 @@ func bedTable(d *draft, r *engine.Run, u Units) {
 	var rows [][]string
 	top := float64(all[len(all)-1].Volume)
 	next := 0.0
-	for _, x := range all {
-		if float64(x.Volume) < next {
+	peaks := peaksOf(r.Through)
+	for i, x := range all {
+		if float64(x.Volume) < next && !slices.Contains(peaks, i) {
 			continue
 		}
 		next = float64(x.Volume) + top/16
@@ -108,6 +118,23 @@ func bedTable(d *draft, r *engine.Run, u Units) {
 			Figures(x.Water.PH, 2), Figures(float64(x.Water.SilicaMilligrams()), 2), Figures(float64(x.Hardness), 2)})
 	}
 	d.table([]string{">Through", ">Residue mg/L", ">Pen ppm", ">uS/cm", ">pH", ">SiO2 mg/L", ">Hardness"}, rows)
+}
+
+// peaksOf finds the rows of highest residue in the bands that pass, which even
+// steps might step over.
+func peaksOf(b *bed.Breakthrough) (peaks []int) {
+	for _, band := range b.End(bed.EndResidue).Bands {
+		peak := -1
+		for i, x := range b.Rows {
+			if x.Volume >= band.From && x.Volume <= band.To && (peak < 0 || x.Residue > b.Rows[peak].Residue) {
+				peak = i
+			}
+		}
+		if !math.IsInf(float64(band.To), 1) && peak >= 0 {
+			peaks = append(peaks, peak)
+		}
+	}
+	return peaks
 }
 
 // BedCSV writes the breakthrough curve for plotting, with the unit in the name

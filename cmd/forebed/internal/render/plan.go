@@ -8,6 +8,7 @@ import (
 
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
+	"forebed/chem/bed"
 	"forebed/chem/water"
 	"forebed/cmd/forebed/internal/engine"
 	"forebed/rules"
@@ -278,8 +279,9 @@ func (t *planDraft) untreated() {
 	t.heading("What happens to the resin without pretreatment")
 	l := p.Life.Untreated
 	t.para(l.PenSays)
+	t.band(l)
 	t.fill(0, l)
-	t.lifeTable(l)
+	t.lifeTable(0, l)
 	t.para(fmt.Sprintf("Load on the cation half %s meq/L; on the anion half %s meq/L, of which a TDS pen does not see carbon dioxide (%s) and silica (%s).",
 		figures(p.Load.Untreated.Cation, 3), figures(p.Load.Untreated.Anion, 3), figures(p.Load.Untreated.CO2, 2), figures(p.Load.Untreated.Silica, 2)))
 	t.para(l.Text)
@@ -292,7 +294,19 @@ func (t *planDraft) untreated() {
 	}
 }
 
-func (t *planDraft) lifeTable(l rules.LifeNote) {
+// band says where a band of silica ends a fill and then passes, and what may
+// be had by waiting for that.
+func (t *planDraft) band(l rules.LifeNote) {
+	if l.Back == nil || l.Final == nil {
+		return
+	}
+	t.para(fmt.Sprintf("The band of silica begins at %s and has passed at %s: about %s to run to waste. Behind it the water dries under the limit again, to %s. Lives and money in this plan end a fill where the band begins; only a silica test shows when it has passed.",
+		t.volumes(l.Residue), t.volumes(*l.Back), t.u.Volume(l.Back.P50-l.Residue.P50), t.volumes(*l.Final)))
+}
+
+// lifeTable lists the ends of a fill: those of the closed form over the draws,
+// and those that only the cells see, on the central water.
+func (t *planDraft) lifeTable(i int, l rules.LifeNote) {
 	row := func(name string, b rules.Band) []string {
 		return []string{name, t.u.Volume(b.P10), t.u.Volume(b.P50), t.u.Volume(b.P90)}
 	}
@@ -304,7 +318,23 @@ func (t *planDraft) lifeTable(l rules.LifeNote) {
 		row("silica passes 10 % of the feed", l.Silica),
 		row("usable anion capacity used up", l.Anion),
 		row("usable cation capacity used up", l.Cation))
+	cells := false
+	if i < len(t.Runs) && t.Runs[i] != nil {
+		for _, e := range t.Runs[i].Through.Ends {
+			if e.ID != bed.EndMeter && e.ID != bed.EndHardness && e.ID != bed.EndPH {
+				continue
+			}
+			at := "not reached"
+			if e.Reached() {
+				at = t.u.Volume(float64(e.Life))
+			}
+			rows, cells = append(rows, []string{endName(e, t.Runs[i].Ends), "", at, ""}), true
+		}
+	}
 	t.table([]string{"End of a fill", ">P10", ">P50", ">P90"}, rows)
+	if cells {
+		t.para("Rows with one figure come from following a fill cell by cell on the central water (forebed bed shows the curve).")
+	}
 }
 
 func (t *planDraft) stages() {
@@ -453,6 +483,10 @@ func (t *planDraft) comparison() {
 	t.lives()
 	t.fill(1, b)
 	t.account()
+	t.heading("How a fill ends behind the stages")
+	t.para(b.PenSays)
+	t.band(b)
+	t.lifeTable(1, b)
 }
 
 func (t *planDraft) leftOut() {
