@@ -325,15 +325,16 @@ func entryOf(fields []string) (Entry, []fieldError) {
 	}
 	if fields[2] != "" {
 		if e.Meter, err = ParseMeter(fields[2], Unit(fields[3]), fields[4]); err != nil {
-			column := "meter"
-			if _, err := parseNumber(fields[2]); err == nil {
-				column = "meter_event"
-				if u := Unit(fields[3]); u != Gallons && u != Litres {
-					column = "meter_unit"
-				}
+			_, bad := parseNumber(fields[2])
+			switch u := Unit(fields[3]); {
+			case bad != nil:
+				fault("meter", "a plain number of 0 or more", "write digits with a decimal point, no unit and no separators")
+			case u != Gallons && u != Litres:
+				fault("meter_unit", "gal or L", "say what the meter counts: gal (US gallons) or L")
+			default:
+				fault("meter_event", "nothing, or what happened to the meter: rollover and its highest count, reset, zeroed",
+					"with rollover, state the count at which the meter starts again, such as rollover 100000; it is above the figure on the meter")
 			}
-			fault(column, "a plain number of 0 or more, with gal or L as meter_unit, and an empty meter_event, rollover and its highest count, reset, or zeroed",
-				err.Error())
 		}
 	} else if e.Kind != Stage {
 		fault("meter", "what the water meter shows", "write the figure on the meter")

@@ -57,7 +57,7 @@ type entryField struct {
 var entryFields = []entryField{
 	{Column: "date", Label: "Day (empty: today)", Type: "date"},
 	{Column: "meter", Label: "Water meter shows", Hint: "1234.5"},
-	{Column: "meter_unit", Label: "The meter counts in", Choices: [][2]string{{"", "as in the log"}, {"gal", "gallons (US)"}, {"L", "litres"}}},
+	{Column: "meter_unit", Label: "The meter counts in", Choices: [][2]string{{"", "as before"}, {"gal", "gallons (US)"}, {"L", "litres"}}},
 	{Column: "feed_ppm", Label: "Pen ahead of the vessel, ppm", Hint: "not read", Class: "not-stage"},
 	{Column: "product_ppm", Label: "Pen behind the vessel, ppm", Hint: "not read", Class: "not-stage"},
 	{Column: "silica_mg_per_l", Label: "Silica test behind it, mg/L", Hint: "2 or <0.5", Class: "not-stage"},
@@ -78,14 +78,13 @@ func stageChoices() [][2]string {
 	return all
 }
 
-// labelOf is the label of a column, for a refusal.
-func labelOf(column string) string {
-	for _, x := range entryFields {
-		if x.Column == column {
-			return x.Label
-		}
+// entryFieldOf returns the field of a column.
+func entryFieldOf(column string) entryField {
+	i := slices.IndexFunc(entryFields, func(x entryField) bool { return x.Column == column })
+	if i < 0 {
+		return entryField{}
 	}
-	return map[string]string{"entry": "What it is"}[column]
+	return entryFields[i]
 }
 
 // fields fills in what the form says of the log.
@@ -279,14 +278,24 @@ func (v *view) newEntry(f *Form, today riglog.Date) (riglog.Entry, error) {
 		text["meter_unit"] = "" // the unit that is chosen says nothing without a figure
 	}
 	e, err := riglog.EntryOf(text)
+	return e, onThePage(err)
+}
+
+// onThePage says the faults of an entry by the labels of the fields.
+func onThePage(err error) error {
 	var ps schemas.Problems
-	if errors.As(err, &ps) {
-		for i := range ps {
-			ps[i].File, ps[i].Field = "new entry", cmp.Or(labelOf(ps[i].Field), ps[i].Field)
-		}
-		return e, ps
+	if !errors.As(err, &ps) {
+		return err
 	}
-	return e, err
+	for i := range ps {
+		p := &ps[i]
+		x := entryFieldOf(p.Field)
+		p.File, p.Field = "new entry, "+cmp.Or(x.Label, p.Field), ""
+		if x.Choices != nil && p.Found == "nothing" {
+			p.Want, p.Remedy = "one of the choices", "choose one"
+		}
+	}
+	return ps
 }
 
 // ask shows the boxes that confirm what an entry was refused for.

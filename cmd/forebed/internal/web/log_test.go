@@ -74,7 +74,7 @@ func TestLogOnThePage(t *testing.T) {
 		refused bool
 	}{
 		{"no unit", map[string]string{"entry-entry": "refill", "entry-date": "2026-04-01", "entry-meter": "0", "entry-reason": "schedule"}, "The meter counts in", true},
-		{"no reason", map[string]string{"entry-entry": "refill", "entry-date": "2026-04-01", "entry-meter": "0", "entry-meter_unit": "gal"}, "why the vessel was refilled", true},
+		{"no reason", map[string]string{"entry-entry": "refill", "entry-date": "2026-04-01", "entry-meter": "0", "entry-meter_unit": "gal"}, "Why it was refilled</strong>: found nothing; expected one of the choices", true},
 		{"begin with a reading", map[string]string{"entry-date": "2026-04-01", "entry-meter": "0", "entry-meter_unit": "gal"}, "no refill yet", false},
 		{"the refill, on the same day", map[string]string{"entry-entry": "refill", "entry-date": "2026-04-01", "entry-time": "08:00", "entry-meter": "0", "entry-reason": "schedule"}, "Written down: refill of 2026-04-01T08:00, line 3", false},
 		{"a reading today", map[string]string{"entry-meter": "120", "entry-product_ppm": "0", "entry-silica_mg_per_l": "<0.5", "entry-note": "<b>windy</b>, \"cold\""}, "Written down: reading of 2026-05-10, line 4", false},
@@ -85,6 +85,7 @@ func TestLogOnThePage(t *testing.T) {
 		{"past the highest count", map[string]string{"entry-meter": "20", "entry-meter_event": "rollover", "entry-full": "130"}, "line 6", false},
 		{"a task", map[string]string{"entry-entry": "stage", "entry-stage": "well", "entry-task": "test for coliform bacteria, nitrate, TDS and pH"}, "2027-05-10", false},
 		{"a word for a number", map[string]string{"entry-meter": "about 30"}, "Water meter shows", true},
+		{"a word for a test", map[string]string{"entry-meter": "30", "entry-silica_mg_per_l": "none"}, "Silica test behind it, mg/L</strong>", true},
 		{"a reason of a reading", map[string]string{"entry-meter": "30", "entry-reason": "spots"}, "only a refill has a reason", true},
 	} {
 		r := press(t, "log-add", form, c.entry)
