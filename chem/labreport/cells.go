@@ -102,7 +102,7 @@ func (r *reader) tableRow(i int, nm named) bool {
 // than the heading of its table, though most rows below that are whole.
 func (r *reader) isShort(i int) bool {
 	t := r.table
-	if t == nil || !t.index || r.src.format != "csv" || r.lines[i].cells >= t.width {
+	if t == nil || !t.index || r.lines[i].cells >= t.width {
 		return false
 	}
 	whole, short := 0, 0

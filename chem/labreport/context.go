@@ -145,11 +145,15 @@ func (r *reader) explain(i int) bool {
 			values++
 		}
 	}
-	if values > 0 && !legend {
+	if (values > 0 || unread(items)) && !legend {
 		return used
 	}
 	if has && legend {
 		r.exceptions(items)
+	}
+	if has && r.loneUnit(i) && i > 0 && r.loneUnit(i-1) { // the headings of columns, copied one a line
+		r.ctx.hasUnit = false
+		return used
 	}
 	if has && (legend || !prose) {
 		r.ctx.unit, r.ctx.hasUnit, r.ctx.section = u, true, c&clsLegend == 0
@@ -208,6 +212,22 @@ func (r *reader) exceptions(items []item) {
 
 // traceMetals are what a legend means by metals.
 var traceMetals = []analyte.ID{"iron", "manganese", "arsenic", "lead", "copper", "zinc", "aluminum", "barium", "uranium", "boron", "antimony", "beryllium", "cadmium", "chromium", "cobalt", "mercury", "molybdenum", "nickel", "selenium", "silver", "strontium", "thallium", "vanadium", "lithium"}
+
+// loneUnit tells whether a line holds a unit and nothing else.
+func (r *reader) loneUnit(i int) bool {
+	return len(r.items[i]) == 1 && r.items[i][0].kind == itUnit
+}
+
+// unread tells whether a line names an analyte and holds a code: a row whose
+// number could not be read.
+func unread(items []item) bool {
+	name, code := false, false
+	for k := range items {
+		name = name || items[k].kind == itName && items[k].name.ID != ""
+		code = code || items[k].kind == itCode && name && items[k].depth == 0
+	}
+	return code
+}
 
 func startsWithUnit(items []item) bool {
 	for k := range items {

@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"slices"
 	"strings"
 )
 
@@ -108,6 +109,12 @@ func (r *reader) columnList(i int) int {
 		r.uneven(names, results)
 		return end - i
 	}
+	unknown := 0 // columns of values that no heading tells apart
+	for _, l := range lists {
+		if l.role == roleNone && r.shapeOf(l.lines[0]) == shValue {
+			unknown++
+		}
+	}
 	short := len(units) > 1 && len(units) != len(names)
 	fitsAll := short && r.unitsFit(names, units)
 	for n, line := range names {
@@ -133,6 +140,11 @@ func (r *reader) columnList(i int) int {
 			}
 		}
 		r.cellRow(text, nil)
+		if unknown > 1 {
+			for _, f := range r.found[before:] {
+				f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "several columns of values follow the names and no heading tells them apart; the first was taken"))
+			}
+		}
 		if short {
 			for _, f := range r.found[before:] {
 				f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "the column of units does not have as many cells as that of values, so this unit may belong to another row"))
@@ -225,6 +237,19 @@ func (r *reader) stacked(i int) int {
 	if len(t.cols) == 1 {
 		return 0
 	}
+	if len(t.cols) > 1 && !t.has(roleName) { // nothing stands over the names
+		t.cols = slices.Insert(t.cols, 0, column{role: roleName})
+		for k := range t.cols {
+			t.cols[k].cell = k
+		}
+	}
+	if n := r.period(t, j); n > 0 {
+		for k := i; k < j; k++ {
+			r.explains(k)
+		}
+		return n - i
+	}
+	j = r.pastSections(t, j)
 	first := j
 	type span struct{ a, b int }
 	var rows []span
@@ -233,6 +258,12 @@ func (r *reader) stacked(i int) int {
 		if s == shBlank {
 			j++
 			continue
+		}
+		if len(rows) > 0 && s == shOther && len(t.cols) > 2 && !r.regular(j, len(t.cols)) {
+			if k := r.pastSections(t, j); k > j {
+				j = k
+				continue
+			}
 		}
 		if s != shName && !(s == shOther && len(rows) > 0 && len(t.cols) > 2 && r.regular(j, len(t.cols))) {
 			break
@@ -248,10 +279,10 @@ func (r *reader) stacked(i int) int {
 				k++
 				continue
 			}
-			if s == shName && !(len(t.cols) > 2 && k-j < len(t.cols) && r.isPHUnit(k)) {
+			if s == shName && !(len(t.cols) > 2 && k-j < len(t.cols) && (r.isPHUnit(k) || t.has(roleFlag) && r.loneFlag(k))) {
 				break
 			}
-			if s == shHead && !(len(t.cols) > 2 && k-j < len(t.cols)) || s == shOther && (len(t.cols) == 0 || k-j >= len(t.cols)) {
+			if s == shHead && !(len(t.cols) > 2 && k-j < len(t.cols)) || s == shOther && !r.loneFlag(k) && (len(t.cols) == 0 || k-j >= len(t.cols)) {
 				break
 			}
 			if len(t.cols) > 0 && k-j >= len(t.cols) {
@@ -300,6 +331,65 @@ func (r *reader) stacked(i int) int {
 		r.cellRow(lines, tab)
 	}
 	return j - i
+}
+
+// period reads a table copied one cell a line whose names do not stand first,
+// as long as each row has all its cells. It returns the line behind it; 0 if
+// there is no such table.
+func (r *reader) period(t *table, j int) int {
+	name, n := t.find(roleName), len(t.cols)
+	if name <= 0 || n < 3 || !t.has(roleResult) {
+		return 0
+	}
+	r.settleRoles(t)
+	c := *t
+	c.index, c.flow, c.width = true, false, n
+	start := j
+	for ; j+n <= r.real; j += n {
+		if nm, ok := r.rowName(j + name); !ok || nm.next < len(r.items[j+name]) {
+			break
+		}
+		lines := make([]int, n)
+		for k := range lines {
+			lines[k] = j + k
+			if r.lines[j+k].blank || r.lines[j+k].cells > 1 {
+				lines = nil
+				break
+			}
+		}
+		if lines == nil {
+			break
+		}
+		r.cellRow(lines, &c)
+	}
+	if j == start {
+		return 0
+	}
+	return j
+}
+
+// pastSections returns the line behind up to three heads of sections that stand
+// before the next name; j if none follows so soon.
+func (r *reader) pastSections(t *table, j int) int {
+	for k := j; len(t.cols) > 2 && k < r.real && k <= j+3; k++ {
+		switch s := r.shapeOf(k); {
+		case s == shName:
+			for n := j; n < k; n++ {
+				r.explain(n)
+				r.explains(n)
+			}
+			return k
+		case s != shOther && s != shBlank || r.lines[k].cells > 1:
+			return j
+		}
+	}
+	return j
+}
+
+// loneFlag tells whether a line holds a laboratory's flag and nothing else.
+func (r *reader) loneFlag(i int) bool {
+	w := strings.TrimSpace(r.lines[i].text[r.lines[i].prefix:])
+	return len(w) <= 3 && flagLetters(w)
 }
 
 // regular tells whether line j begins a row of n one-cell lines whose name is

@@ -78,6 +78,11 @@ func (r *reader) plainRow(i int, nm named) bool {
 				}
 				continue
 			}
+			if got != nil && it.cell != got.cell && len(r.found) > before && disagrees(got.val, &v) {
+				f := r.found[len(r.found)-1]
+				f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row says both that something and that nothing was found; one of the two is a limit"))
+				f.withhold = true
+			}
 			if got == nil {
 				if r.proseBehind(items, k) {
 					return false
@@ -87,6 +92,10 @@ func (r *reader) plainRow(i int, nm named) bool {
 				f.rejected = rejected
 				if isYear(v.num.text) && v.op == 0 && !v.hasUnit && v.number() && numbers(items[k+1:]) > 0 {
 					f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this number may be the year, and another number follows it"))
+				}
+				if v.number() && !v.hasUnit && k+1 == len(items) && (!nm.hasUnit || isYear(v.num.text)) && r.valueBelow(i) {
+					f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "a number stands alone on the line below and may be the result"))
+					f.withhold = true
 				}
 				r.plainUnit(&f, nm, items, k)
 				r.plainFlags(&f, i, items, k)
@@ -114,6 +123,22 @@ func (r *reader) plainRow(i int, nm named) bool {
 		r.pairs(i, k)
 	}
 	return true
+}
+
+// disagrees tells whether one of two values of a row says that nothing was
+// found and the other that something was.
+func disagrees(a, b *value) bool {
+	nothing := func(v *value) bool { return v.none && !v.has || v.class&clsAbsent != 0 && v.class&clsPresent == 0 && !v.has }
+	something := func(v *value) bool {
+		return v.has && v.op == 0 && !v.counts || v.class&clsPresent != 0 && v.class&clsAbsent == 0 && !v.has
+	}
+	return nothing(a) && something(b) || something(a) && nothing(b)
+}
+
+// valueBelow tells whether the line below a line of one cell holds a value and
+// nothing else.
+func (r *reader) valueBelow(i int) bool {
+	return i+1 < r.real && r.lines[i].from == nil && r.lines[i].cells <= 1 && r.shapeOf(i+1) == shValue
 }
 
 // stoodOn tells whether line i holds a result of an analyte.

@@ -54,7 +54,7 @@ func interpret(src source, o Options) (*Reading, error) {
 	if size > MaxText {
 		return nil, refuse(ErrTooLarge, o, 0, sizeOf(size)+" of text", "at most "+sizeOf(MaxText), "paste the pages with the results only")
 	}
-	src.rows = singleSpaced(src.rows)
+	src.rows = evenGaps(singleSpaced(src.rows))
 	r := &reader{o: o, src: src}
 	r.cut()
 	r.joinWrapped()
@@ -134,6 +134,71 @@ func singleSpaced(rows []row) []row {
 		out = append(out, rows[i])
 	}
 	return out
+}
+
+// evenGaps puts a tab for every gap between cells of a text whose gaps are all
+// of one width: a program has made them so, and what stands where says nothing
+// about its column any more.
+func evenGaps(rows []row) []row {
+	width, lines := map[int]int{}, 0
+	for i := range rows {
+		if rows[i].cells != nil || strings.IndexByte(rows[i].text, '\t') >= 0 || strings.Count(rows[i].text, "|") >= 2 {
+			continue
+		}
+		n := 0
+		eachGap(rows[i].text, func(_, w int) {
+			width[w]++
+			n++
+		})
+		if n >= 2 {
+			lines++
+		}
+	}
+	usual, all := 0, 0
+	for w, n := range width {
+		all += n
+		if n > width[usual] || n == width[usual] && w < usual {
+			usual = w
+		}
+	}
+	if lines < evenLines || 100*width[usual] < 97*all {
+		return rows
+	}
+	out := slices.Clone(rows)
+	for i := range out {
+		if out[i].cells != nil {
+			continue
+		}
+		var b strings.Builder
+		from := 0
+		eachGap(out[i].text, func(at, w int) {
+			if w == usual {
+				b.WriteString(out[i].text[from:at] + "\t")
+				from = at + w
+			}
+		})
+		b.WriteString(out[i].text[from:])
+		out[i].text = b.String()
+	}
+	return out
+}
+
+// evenLines is how many lines with gaps of one width are no chance.
+const evenLines = 4
+
+// eachGap calls f with the place and the width of each run of two or more
+// blanks inside a line.
+func eachGap(s string, f func(at, width int)) {
+	for i := 0; i < len(s); {
+		n := 0
+		for i+n < len(s) && s[i+n] == ' ' {
+			n++
+		}
+		if n >= 2 && i > 0 && i+n < len(s) {
+			f(i, n)
+		}
+		i += max(n, 1)
+	}
 }
 
 func blankText(w row) bool {
