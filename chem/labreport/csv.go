@@ -8,10 +8,11 @@ import (
 // grid is delimited text: rows with known cells.
 type grid struct {
 	delimiter byte
-	rows      []row // with text and cells; blank lines have neither
-	style     style // how its numbers are written
-	delimited bool  // cut at a delimiter: cells have no place of their own
-	notes     []row // what stands beside the table on other sheets
+	rows      []row      // with text and cells; blank lines have neither
+	style     style      // how its numbers are written
+	delimited bool       // cut at a delimiter: cells have no place of their own
+	notes     []row      // what stands beside the table on other sheets
+	heads     [][]headed // of the first rows
 }
 
 // styleRows bounds how many rows are asked how numbers are written.

@@ -3,17 +3,21 @@ package labreport
 import (
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 )
 
 // headingField tells what the column of a table with one result a row holds:
 // by its whole heading, else by the words of it.
 func headingField(cell string) (field, bool) {
+	if cell == "" || len(cell) > longestHeading || opensNumber(cell) {
+		return 0, false
+	}
 	if f, ok := fieldHeadings[foldHeading(cell)]; ok {
 		return f, true
 	}
 	words := headingWords(cell)
-	if len(words) < 2 || len(words) > 6 {
+	if len(words) < 2 || len(words) > 6 || slices.ContainsFunc(words, func(w string) bool { return !headingVocabulary()[w] }) {
 		return 0, false
 	}
 	for _, h := range wordedHeadings {
@@ -23,6 +27,23 @@ func headingField(cell string) (field, bool) {
 	}
 	return 0, false
 }
+
+// longestHeading bounds the headings that are told by their words; sentences
+// are none.
+const longestHeading = 80
+
+// headingVocabulary holds every word that a worded heading may be made of.
+var headingVocabulary = sync.OnceValue(func() map[string]bool {
+	words := map[string]bool{}
+	for _, h := range wordedHeadings {
+		for _, group := range append(slices.Clone(h.needs), h.beside) {
+			for _, w := range group {
+				words[w] = true
+			}
+		}
+	}
+	return words
+})
 
 // wordedHeading names a column by its words: one of each group of needs must
 // stand in it, and nothing but needs and beside.
@@ -108,4 +129,26 @@ func headingWords(s string) []string {
 	}
 	end()
 	return words
+}
+
+// headed is what one cell of a row is as a heading.
+type headed struct {
+	column int
+	field  field
+}
+
+// headings returns the cells of a row that are headings. They are found once
+// for each of the rows in which a heading may stand.
+func (t *grid) headings(i int) []headed {
+	if t.heads == nil {
+		t.heads = make([][]headed, min(len(t.rows), searchedForHeading))
+		for i := range t.heads {
+			for j, c := range t.rows[i].cells {
+				if f, ok := headingField(c); ok {
+					t.heads[i] = append(t.heads[i], headed{j, f})
+				}
+			}
+		}
+	}
+	return t.heads[i]
 }

@@ -23,6 +23,9 @@ type merged struct {
 // each and nothing above the columns that follow it.
 func mergedTable(t grid) (merged, bool) {
 	for i := 1; i < min(len(t.rows), searchedForHeading); i++ {
+		if len(t.headings(i)) < leastMerged {
+			continue
+		}
 		for up := i - 1; up >= max(0, i-mergedAbove); up-- {
 			if m, ok := mergedHeading(t, i, up); ok {
 				return m, true
@@ -35,6 +38,9 @@ func mergedTable(t grid) (merged, bool) {
 	return merged{}, false
 }
 
+// leastMerged is how many headings such a row has: a name, and two results.
+const leastMerged = 3
+
 // mergedAbove bounds how many rows above the headings the names may stand:
 // dates and numbers of samples may come between.
 const mergedAbove = 4
@@ -44,12 +50,9 @@ const mergedAbove = 4
 func mergedHeading(t grid, i, up int) (merged, bool) {
 	m := merged{grid: t, head: i}
 	var common fieldColumns
-	above, cells := t.rows[up], t.rows[i].cells
-	for j, c := range cells {
-		f, ok := headingField(c)
-		if !ok {
-			continue
-		}
+	above := t.rows[up]
+	for _, h := range t.headings(i) {
+		f, j := h.field, h.column
 		label := cellAt(above, j)
 		if f == fieldValue {
 			if label == "" {
@@ -90,11 +93,8 @@ func mergedHeading(t grid, i, up int) (merged, bool) {
 // name of its own above its first column.
 func panelHeading(t grid, i, up int) (merged, bool) {
 	m := merged{grid: t, head: i}
-	for j, c := range t.rows[i].cells {
-		f, ok := headingField(c)
-		if !ok {
-			continue
-		}
+	for _, h := range t.headings(i) {
+		f, j := h.field, h.column
 		if f == fieldName {
 			m.groups = append(m.groups, narrow{grid: t, head: i})
 			m.labels = append(m.labels, cellAt(t.rows[up], j))

@@ -129,11 +129,13 @@ const searchedForHeading = 30
 // the reader of layouts.
 func narrowTable(t grid) (narrow, bool) {
 	for i, r := range t.rows[:min(len(t.rows), searchedForHeading)] {
+		heads := t.headings(i)
+		if len(heads) < 2 {
+			continue
+		}
 		n := narrow{grid: t, head: i}
-		for j, c := range r.cells {
-			if f, ok := headingField(c); ok {
-				n.columns[f] = append(n.columns[f], j)
-			}
+		for _, h := range heads {
+			n.columns[h.field] = append(n.columns[h.field], h.column)
 		}
 		has := n.columns.has
 		if !has(fieldName) || !has(fieldValue) {

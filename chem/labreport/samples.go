@@ -182,10 +182,19 @@ func softened(doc *analysis.Document) bool {
 		}
 		return math.NaN()
 	}
+	classes := map[string]class{} // of one well, there are many samples
+	classOf := func(label string) class {
+		c, known := classes[label]
+		if !known {
+			c = labelClass(label)
+			classes[label] = c
+		}
+		return c
+	}
 	found := false
 	for i := range doc.Samples {
 		s := &doc.Samples[i]
-		if s.Source == "" && labelClass(s.Label) == clsTreated {
+		if s.Source == "" && classOf(strings.TrimSuffix(s.Label, s.Date)) == clsTreated {
 			s.Source = "treated"
 		}
 		h, na := of(s, "hardness"), of(s, "sodium")

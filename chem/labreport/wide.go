@@ -80,7 +80,7 @@ func (w *wide) headedAgain() bool {
 	for _, r := range w.rows[w.first:min(w.first+searchedForHeading, len(w.rows))] {
 		names := 0
 		for _, c := range r.cells {
-			if readMeasure(c, w.style).kind != measureWords {
+			if c == "" || startsNumber(c) || readMeasure(c, w.style).kind != measureWords {
 				continue
 			}
 			if h, ok := readName(c); ok && h.ID != "" {
