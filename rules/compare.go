@@ -69,6 +69,8 @@ type CompareRow struct {
 	Horizon      Band      `json:"cost_over_horizon"`
 	PerRinse     Band      `json:"cost_per_rinse"`
 	Life         Band      `json:"life_l"`
+	UsableCation Band      `json:"usable_cation"` // share of the total capacity that serves before the end
+	UsableAnion  Band      `json:"usable_anion"`
 	RefillsYear  Band      `json:"refills_per_year"` // whole fills over the horizon, the first left out, a year
 	Refills      []Refill  `json:"refills"`          // of the central draw, at most 24
 	UpkeepHours  Band      `json:"upkeep_h_per_year"`
@@ -334,16 +336,18 @@ func (x *contender) row() CompareRow {
 	rinses := u.Rinses() * u.horizon()
 	row := CompareRow{
 		Water: x.source.Name, Rig: x.rig.Name, Plan: x.spec.Name, Stages: x.r.t.mentions(), Status: statusOf(x.r.found), Blocks: w.blocks(x.r),
-		First:       w.money(x.r, func(y bill) Cents { return y.first }),
-		Horizon:     w.money(x.r, bill.total),
-		PerYear:     b.over(func(i int) float64 { return x.r.bills[i].running.Money() / years }),
-		PerRinse:    b.over(func(i int) float64 { return x.r.bills[i].total().Money() / rinses }),
-		Life:        b.over(func(i int) float64 { return bound(x.r.lives[i].Residue) }),
-		RefillsYear: b.over(func(i int) float64 { return (x.r.bills[i].fills - 1) / years }),
-		UpkeepHours: b.over(func(i int) float64 { return x.r.hours[i] }),
-		WasteWater:  b.over(func(i int) float64 { return x.r.waste[i] }),
-		ResinDumped: b.over(func(i int) float64 { return x.rig.resin(x.r.bills[i].fills, true) / years }),
-		Refills:     u.refills(x.r.lives[b.central].Residue),
+		First:        w.money(x.r, func(y bill) Cents { return y.first }),
+		Horizon:      w.money(x.r, bill.total),
+		PerYear:      b.over(func(i int) float64 { return x.r.bills[i].running.Money() / years }),
+		PerRinse:     b.over(func(i int) float64 { return x.r.bills[i].total().Money() / rinses }),
+		Life:         b.over(func(i int) float64 { return bound(x.r.lives[i].Residue) }),
+		UsableCation: b.over(func(i int) float64 { return x.r.lives[i].Usable.Cation }),
+		UsableAnion:  b.over(func(i int) float64 { return x.r.lives[i].Usable.Anion }),
+		RefillsYear:  b.over(func(i int) float64 { return (x.r.bills[i].fills - 1) / years }),
+		UpkeepHours:  b.over(func(i int) float64 { return x.r.hours[i] }),
+		WasteWater:   b.over(func(i int) float64 { return x.r.waste[i] }),
+		ResinDumped:  b.over(func(i int) float64 { return x.rig.resin(x.r.bills[i].fills, true) / years }),
+		Refills:      u.refills(x.r.lives[b.central].Residue),
 	}
 	if life := x.r.lives[b.central].Residue; life < u.Rinse {
 		row.BottleNeck = fmt.Sprintf("a fill lasts %.3g gal, less than the %.3g gal of one rinse: the vessel is too small for this water", life.Gallons(), u.Rinse.Gallons())

@@ -198,17 +198,18 @@ type Demand struct {
 
 // VesselNote is the vessel as the plan took it.
 type VesselNote struct {
-	Text          string  `json:"text"`
-	Kind          string  `json:"kind"`
-	ResinL        float64 `json:"resin_l"`
-	UsableCation  Band    `json:"usable_cation"` // share of the total capacity that serves before the end
-	UsableAnion   Band    `json:"usable_anion"`
-	KineticCation Band    `json:"kinetic_cation"`
-	KineticAnion  Band    `json:"kinetic_anion"`
-	BedVolumesPH  float64 `json:"service_bed_volumes_per_h"`
-	KgrPerFt3     Band    `json:"kilograins_per_ft3"` // of total cations as CaCO3, for comparison with trade ratings only
-	PressureLeft  float64 `json:"pressure_left_kpa"`  // at the nozzle at the peak flow, stages of the plan (of the nearest train, if none is admissible) clean; not above 0 if the flow never comes
-	DeliversLpm   float64 `json:"delivers_l_per_min"` // largest flow up to the peak flow that leaves 20 psi at the nozzle, or half of the supply's pressure if less
+	Text          string   `json:"text"`
+	Kind          string   `json:"kind"`
+	ResinL        float64  `json:"resin_l"`
+	UsableCation  Band     `json:"usable_cation"` // share of the total capacity that serves before the end
+	UsableAnion   Band     `json:"usable_anion"`
+	KineticCation Band     `json:"kinetic_cation"`
+	KineticAnion  Band     `json:"kinetic_anion"`
+	BedVolumesPH  float64  `json:"service_bed_volumes_per_h"`
+	KgrPerFt3     Band     `json:"kilograins_per_ft3"` // of total cations as CaCO3, for comparison with trade ratings only
+	PressureLeft  float64  `json:"pressure_left_kpa"`  // at the nozzle at the peak flow, stages of the plan (of the nearest train, if none is admissible) clean; not above 0 if the flow never comes
+	DeliversLpm   float64  `json:"delivers_l_per_min"` // largest flow up to the peak flow that leaves 20 psi at the nozzle, or half of the supply's pressure if less
+	Notes         []string `json:"notes,omitempty"`    // what about its depth and flow is out of the ordinary, or outside of what the model was checked for
 }
 
 // LifePair is the life of one fill, before and after.

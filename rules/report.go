@@ -216,6 +216,9 @@ func (u *Use) season() string {
 	return "year"
 }
 
+// unruled are the notes of package bed on a vessel that no rule gives.
+var unruled = map[string]bool{"transfer_units": true, "short_bed": true, "pressure_drop": true}
+
 // vessel describes the vessel behind stages of these sizes.
 func (w *writer) vessel(sizes []*fitted) VesselNote {
 	v := &w.in.Rig.Vessels[0]
@@ -233,6 +236,11 @@ func (w *writer) vessel(sizes []*fitted) VesselNote {
 			const grain = 64.79891 // mg
 			return meq * analyte.CaCO3Equivalent / grain / 1000 / v.Vessel.Resin.CubicFeet()
 		}),
+	}
+	for _, n := range bed.ServiceNotes(&one, w.b.service(0, &w.b.raw[w.b.central])) {
+		if unruled[n.ID] {
+			note.Notes = append(note.Notes, n.Text)
+		}
 	}
 	note.PressureLeft, note.DeliversLpm = float64(w.b.nozzle(sizes, 1)), float64(w.b.delivers(sizes))
 	note.Text = fmt.Sprintf("%s of %.3g ft3 (%.3g L) of %s mixed-bed resin, %.0f:%.0f cation to anion, bed %.3g x %.3g in",

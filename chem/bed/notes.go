@@ -38,7 +38,7 @@ func ServiceNotes(v *Vessel, s Service) (all []Note) {
 		add("transfer_units", "The bed has %.0f transfer units in its cation half and %.0f in its anion half; closed form and cells were compared from %.0f to %.0f. Take the life as an estimate.", nf.Cation, nf.Anion, fewUnits, manyUnits)
 	}
 	if usable.Anion < 0.85 || usable.Cation < 0.85 {
-		add("short_bed", "At this flow the water leaves before the bed is used up: about %.0f %% of the anion half and %.0f %% of the cation half serve. A lower flow, a deeper bed or a second vessel behind it uses more.", 100*usable.Anion, 100*usable.Cation)
+		add("short_bed", "At this flow the water leaves before the bed is used up: by film kinetics alone about %.0f %% of the anion half and %.0f %% of the cation half serve. A lower flow, a deeper bed or a second vessel behind it uses more.", 100*usable.Anion, 100*usable.Cation)
 	}
 	flow := v.ServiceFlow(s)
 	switch gpm := flow / oneGpmFt3; {

@@ -34,9 +34,9 @@ func Comparison(c *rules.Comparison, u Units) []Block {
 	d.heading("What each gives")
 	rows = nil
 	for i, r := range c.Rows {
-		rows = append(rows, []string{c.RowName(i), u.Volume(r.Life.P50), Figures(r.RefillsYear.P50, 2), Figures(r.UpkeepHours.P50, 2), u.Volume(r.WasteWater.P50), u.Resin(r.ResinDumped.P50)})
+		rows = append(rows, []string{c.RowName(i), u.Volume(r.Life.P50), Percent(r.UsableCation.P50) + ", " + Percent(r.UsableAnion.P50), Figures(r.RefillsYear.P50, 2), Figures(r.UpkeepHours.P50, 2), u.Volume(r.WasteWater.P50), u.Resin(r.ResinDumped.P50)})
 	}
-	d.table([]string{"", ">a fill lasts", ">refills a year", ">h a year", ">waste a year", ">resin thrown away a year"}, rows)
+	d.table([]string{"", ">a fill lasts", ">capacity that serves, cation, anion", ">refills a year", ">h a year", ">waste a year", ">resin thrown away a year"}, rows)
 	const shown = 6 // refills named in a row
 	for i, r := range c.Rows {
 		d.item(c.RowName(i) + ": " + stagesOf(r) + statusOf(r))

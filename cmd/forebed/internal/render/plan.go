@@ -287,6 +287,9 @@ func (t *planDraft) untreated() {
 	t.para(l.Text)
 	t.para(fmt.Sprintf("Usable share of the capacity: cation half %s, anion half %s (film kinetics, conversion as filled, distribution of flow). In the trade's terms a fill takes out %s kilograins of total cations per ft3; ratings say 7 to 14.",
 		figures(p.Vessel.UsableCation, 2), figures(p.Vessel.UsableAnion, 2), figures(p.Vessel.KgrPerFt3, 2)))
+	for _, n := range p.Vessel.Notes {
+		t.item(n)
+	}
 	if s := t.noFlow(); s != "" {
 		t.toned(Care, s+" The lives above are for the flow that you asked for.")
 	} else {
