@@ -89,7 +89,8 @@ func needsUnit(a analyte.Analyte) bool {
 	return a.Default != unit.PH && a.Default != unit.Ratio
 }
 
-// unitReadings lists what a number may mean in the units in use.
+// unitReadings lists what a number may mean in the units in use. A unit in
+// which no water has that value is no reading of it.
 func unitReadings(id analyte.ID, v float64) []analysis.Reading {
 	var us []unit.Unit
 	switch id {
@@ -109,6 +110,9 @@ func unitReadings(id analyte.ID, v float64) []analysis.Reading {
 	}
 	var out []analysis.Reading
 	for _, u := range us {
+		if impossible(id, v, u) {
+			continue
+		}
 		means := trim(v) + " " + string(u)
 		if f, ok := u.CaCO3(); ok {
 			means += fmt.Sprintf(", which is %.0f mg/L as CaCO3", v*f)

@@ -187,3 +187,15 @@ func TestChosenFromManyIsDoubted(t *testing.T) {
 		t.Errorf("of all: %v; of the chosen one: %v", r.Document.Warnings, chosen.Warnings)
 	}
 }
+
+// TestReadingsThatNoWaterHas: 570 without a unit is no conductivity in mS/cm,
+// in which a saturated brine has 250; in the other two units it may be.
+func TestReadingsThatNoWaterHas(t *testing.T) {
+	var flags []string
+	for _, r := range unitReadings("conductivity", 570) {
+		flags = append(flags, r.Flag)
+	}
+	if want := []string{"--set conductivity=570uS/cm", "--set conductivity=570mS/m"}; !slices.Equal(flags, want) {
+		t.Errorf("readings of 570: %q, expected %q", flags, want)
+	}
+}

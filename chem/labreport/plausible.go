@@ -40,7 +40,8 @@ func impossible(id analyte.ID, v float64, u unit.Unit) bool {
 	case "dissolved_oxygen":
 		return u == unit.MgL && v > oxygenHigh
 	case "conductivity":
-		return u == unit.USCm && v > conductivityHigh
+		c, ok := u.MicroSPerCm(v)
+		return ok && float64(c) > conductivityHigh
 	case "orp":
 		return v < -1000 || v > 1500
 	}
