@@ -202,9 +202,14 @@ func (r *Rig) demand() Demand {
 	return Demand{
 		RinseL: float64(u.Rinse), RinsesPerWeek: u.RinsesPerWeek, WeeksPerYear: u.Weeks(), RinsesPerYear: u.Rinses(), PeakLpm: float64(u.PeakFlow),
 		YearL: float64(u.YearVolume()), PlainL: float64(u.PlainVolume()), HorizonL: float64(u.YearVolume()) * u.horizon(),
-		Text: fmt.Sprintf("%s weeks x %s x %s gal = %s gal (%s L) a %s",
-			threeFigures(u.Weeks()), rinses(u.RinsesPerWeek), fourFigures(u.Rinse.Gallons()), threeFigures(u.YearVolume().Gallons()), threeFigures(float64(u.YearVolume())), u.season()),
+		Text: fmt.Sprintf("%s weeks x %s x %s gal = %s a %s",
+			threeFigures(u.Weeks()), rinses(u.RinsesPerWeek), fourFigures(u.Rinse.Gallons()), gallons(u.YearVolume()), u.season()),
 	}
+}
+
+// gallons prints a volume in gallons and litres.
+func gallons(v unit.Litres) string {
+	return fmt.Sprintf("%s gal (%s L)", threeFigures(v.Gallons()), threeFigures(float64(v)))
 }
 
 // season names the time of use within a year: of a rig that never rests it is
@@ -300,7 +305,7 @@ func (w *writer) life(r *ridden) LifeNote {
 	n.MonthsPerFill = b.over(func(i int) float64 { return u.months(lives[i].Residue) })
 	n.FillsPerYear = w.fillsPerYear(r)
 	life := unit.Litres(n.Residue.P50)
-	n.Text = fmt.Sprintf("%s gal a %s / %s gal a fill = %s fills a %s", threeFigures(u.YearVolume().Gallons()), u.season(), threeFigures(life.Gallons()), threeFigures(n.FillsPerYear.P50), u.season())
+	n.Text = fmt.Sprintf("%s a %s / %s a fill = %s fills a %s", gallons(u.YearVolume()), u.season(), gallons(life), threeFigures(n.FillsPerYear.P50), u.season())
 	if n.FillsPerYear.P50 < 1.0/FillYears {
 		n.Text += fmt.Sprintf("; resin is trusted %d years at most, so one fill every %d years is counted", FillYears, FillYears)
 	}

@@ -435,3 +435,45 @@ func TestRefusedSamples(t *testing.T) {
 		}
 	}
 }
+
+// TestUnitsDoNotMatter: the same water in other units is the same water, draw
+// by draw. Factors: 17.118 mg/L as CaCO3 a grain (ledger A-GPG), 17.848 a
+// German degree, and the molar masses of the analyte table.
+func TestUnitsDoNotMatter(t *testing.T) {
+	value := func(id string, v float64, u unit.Unit, b string) analysis.Result {
+		return analysis.Result{Analyte: analyteID(id), Value: &v, Unit: u, Basis: basis(b)}
+	}
+	rows := [][]analysis.Result{
+		{value("hardness", 300, unit.MgL, "CaCO3"), value("hardness", 300/17.1181, unit.GrainsUS, ""), value("hardness", 300/17.848, unit.DegGerman, "")},
+		{value("alkalinity", 210, unit.MgL, "CaCO3"), value("alkalinity", 210/50.0435, unit.MeqL, ""), value("alkalinity", 210*61.0168/50.0435, unit.MgL, "HCO3")},
+		{value("chloride", 40, unit.MgL, ""), value("chloride", 40/35.453, unit.MmolL, ""), value("chloride", 40e3, unit.UgL, "")},
+		{value("nitrate", 5, unit.MgL, "N"), value("nitrate", 5/14.0067, unit.MmolL, ""), value("nitrate", 5/14.0067, unit.MeqL, ""), value("nitrate", 5*62.0049/14.0067, unit.MgL, "NO3")},
+		{value("silica", 25, unit.MgL, "SiO2"), value("silica", 25/60.0843, unit.MmolL, ""), value("silica", 25*28.0855/60.0843, unit.MgL, "Si")},
+		{value("temperature", 12, unit.DegC, ""), value("temperature", 53.6, unit.DegF, "")},
+	}
+	base := analysis.Sample{Results: []analysis.Result{value("ph", 7.3, unit.PH, "")}}
+	for _, row := range rows {
+		base.Results = append(base.Results, row[0])
+	}
+	run := func(s analysis.Sample) *water.Composition {
+		c, err := water.Complete(s, water.Options{Draws: 200, Seed: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	want := run(base)
+	for i, row := range rows {
+		for _, r := range row[1:] {
+			s := analysis.Sample{Results: slices.Clone(base.Results)}
+			s.Results[1+i] = r
+			got := run(s)
+			name := fmt.Sprintf("%s in %s as %q", r.Analyte, r.Unit, r.Basis)
+			within(t, name+", anion load", got.AnionLoad.P50, want.AnionLoad.P50, 0.05)
+			within(t, name+", cation load at P90", got.CationLoad.P90, want.CationLoad.P90, 0.05)
+			if len(got.Checks) != len(want.Checks) {
+				t.Errorf("%s: %d checks speak, %d of the same water in mg/L", name, len(got.Checks), len(want.Checks))
+			}
+		}
+	}
+}

@@ -199,7 +199,8 @@ func understand(s analysis.Sample) (*report, error) {
 	r.penSolids()
 	r.stripZeros()
 	r.vagueLimits()
-	if n := &r.q[qNitrate]; n.known && n.source.Basis == "" {
+	// A mole and an equivalent are the same of nitrogen and of nitrate.
+	if n := &r.q[qNitrate]; n.known && n.source.Basis == "" && n.source.Unit != unit.MmolL && n.source.Unit != unit.MeqL {
 		r.basisless = true
 	}
 	r.markUnknown()

@@ -565,8 +565,14 @@ func (t *planDraft) asks() {
 		return
 	}
 	t.heading("What to test next")
-	for _, a := range t.Plan.Asks {
-		t.item(asked(a.Analyte) + ": " + a.Why)
+	for asks := t.Plan.Asks; len(asks) > 0; {
+		n := 1 // tests with one reason stand together
+		names := asked(asks[0].Analyte)
+		for ; n < len(asks) && asks[n].Why == asks[0].Why; n++ {
+			names += ", " + asked(asks[n].Analyte)
+		}
+		t.item(names + ": " + asks[0].Why)
+		asks = asks[n:]
 	}
 }
 
