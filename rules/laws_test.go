@@ -368,3 +368,84 @@ func TestEdgesOfWater(t *testing.T) {
 		})
 	}
 }
+
+// A band holds its middle, in every part of a plan, on reports of which little
+// was measured too.
+func TestBandsHoldTheirMiddle(t *testing.T) {
+	for name, p := range map[string]*Plan{"hard": planFor(t, hardWell(), largeRig(t), Options{}), "short": planFor(t, softAcidStrip(), largeRig(t), Options{})} {
+		text, err := json.Marshal(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var doc any
+		if err := json.Unmarshal(text, &doc); err != nil {
+			t.Fatal(err)
+		}
+		if n := bandsHold(t, name, doc); n < 100 {
+			t.Errorf("%s: only %d bands were found", name, n)
+		}
+	}
+}
+
+// bandsHold checks every band of a document and counts them.
+func bandsHold(t *testing.T, at string, doc any) (n int) {
+	switch x := doc.(type) {
+	case map[string]any:
+		low, is := x["p10"].(float64)
+		if mid, high := x["p50"], x["p90"]; is {
+			if low > mid.(float64) || mid.(float64) > high.(float64) {
+				t.Errorf("%s: %v lies outside %v to %v", at, mid, low, high)
+			}
+			return 1
+		}
+		for k, v := range x {
+			n += bandsHold(t, at+"/"+k, v)
+		}
+	case []any:
+		for _, v := range x {
+			n += bandsHold(t, at, v)
+		}
+	}
+	return n
+}
+
+// softAcidStrip is a report in which nobody measured iron or manganese, of a
+// water that usually holds them.
+func softAcidStrip() analysis.Sample {
+	return sampleOf(
+		result{id: "hardness", value: 160, unit: unit.MgL}, result{id: "alkalinity", value: 150, unit: unit.MgL}, result{id: "ph", value: 6.3, unit: unit.PH},
+		result{id: "conductivity", value: 380, unit: unit.USCm},
+	)
+}
+
+// A limit that rests on a metal nobody measured makes a plan conditional and
+// no worse, but the plan tells in how many of the waters it is broken.
+func TestConditionTellsItsShare(t *testing.T) {
+	p := planFor(t, softAcidStrip(), largeRig(t), Options{})
+	if p.Status != StatusConditional {
+		t.Fatalf("the plan is %s, expected a conditional one: %s", p.Status, trainText(p))
+	}
+	for _, c := range p.Conditions {
+		if c.Rule == "membrane-iron" {
+			if c.Share <= holdsAbove {
+				t.Errorf("iron is above the limit in %.0f %% of the draws it says, and in most wells of that sort", 100*c.Share)
+			}
+			return
+		}
+	}
+	t.Errorf("no condition about iron on the membrane: %+v", p.Conditions)
+}
+
+// A life of a fill says gallons and rinses in readable figures, whatever the
+// demand; and the season of a rig that never rests is a year.
+func TestReadableFigures(t *testing.T) {
+	for x, want := range map[float64]string{104000: "104,000", 394012: "394,000", 34.666: "34.7", 693.3: "693", 9999: "10,000", 1234567: "1,230,000", 0.25: "0.25", 1000: "1000"} {
+		if got := threeFigures(x); got != want {
+			t.Errorf("%v prints as %s, expected %s", x, got, want)
+		}
+	}
+	rig := largeRig(t)
+	if got, want := rig.demand().Text, "52 weeks x 20 rinses x 40 gal = 41,600 gal (157,000 L) a year"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}

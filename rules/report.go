@@ -189,7 +189,8 @@ func threeFigures(x float64) string {
 	}
 	digits := 2 - int(math.Floor(math.Log10(x)))
 	p := math.Pow(10, float64(digits))
-	text := strconv.FormatFloat(math.Round(x*p)/p, 'f', -1, 64)
+	x = math.Round(x*p) / p
+	text := strconv.FormatFloat(x, 'f', -1, 64)
 	for i := len(text) - 3; x >= 10000 && i > 0; i -= 3 {
 		text = text[:i] + "," + text[i:]
 	}
