@@ -424,6 +424,12 @@ func (r *reader) watersHeading(i int, t *table) *table {
 	shift := 0
 	if r.lines[j].index && t.index && t.cols[0].cell <= nm.cell && len(t.cols) <= r.valueCells(j)+r.unitCells(j) {
 		shift = nm.cell + 1 - t.cols[0].cell // the empty cell over the names was lost
+	} else if u := t.find(roleUnit); u >= 0 && r.lines[j].index && t.index && t.cols[0].cell <= nm.cell {
+		for k := nm.next; k < len(r.items[j]); k++ { // the same, seen by the column of units
+			if it := &r.items[j][k]; it.kind == itUnit && it.cell == t.cols[u].cell+1 {
+				shift = 1
+			}
+		}
 	}
 	for k := range r.items[j] {
 		it := &r.items[j][k]

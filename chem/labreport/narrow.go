@@ -112,6 +112,7 @@ type narrow struct {
 type standing struct {
 	fraction analysis.Fraction // by a row that heads a section: "Dissolved metals"
 	cells    map[field]string  // of merged cells: the sample, in the first of its rows
+	tested   bool              // the dates are those of analysis and part no samples
 }
 
 // fieldColumns are the columns of each field, in the order in which they stand:
@@ -170,7 +171,7 @@ func (n narrow) read(format string) *Reading {
 		r.Format = "wqx"
 	}
 	source := ""
-	n.above = &standing{cells: map[field]string{}}
+	n.above = &standing{cells: map[field]string{}, tested: n.datesOfAnalysis()}
 	if !n.columns.has(fieldSample) && !n.columns.has(fieldLocation) {
 		n.label, source = n.preface().sample()
 	}
@@ -273,8 +274,36 @@ func (n narrow) readRow(w row, g *grouping, lost bool) Fate {
 	if lost {
 		doubtful(&res, "ambiguous_layout", "this row has fewer cells than the heading: what is read may stand in the wrong column")
 	}
-	g.add(bottle{location: cmp.Or(n.label, at(fieldLocation)), date: at(fieldDate), sample: at(fieldSample), kind: at(fieldSampleType), source: at(fieldLocationType)}, res)
+	g.add(bottle{location: cmp.Or(n.label, at(fieldLocation)), date: n.dayOf(w), sample: at(fieldSample), kind: at(fieldSampleType), source: at(fieldLocationType)}, res)
 	return Fate{Line: w.line, What: HasResult}
+}
+
+// dayOf returns the day of the visit that a row belongs to. A column called
+// "Date" and no more holds the days of analysis if no analyte has two of them
+// and nothing else names a sample.
+func (n narrow) dayOf(w row) string {
+	day := n.cell(w.cells, fieldDate)
+	if n.above != nil && n.above.tested {
+		return ""
+	}
+	return day
+}
+
+// datesOfAnalysis tells whether the dates of a table are those of analysis.
+func (n narrow) datesOfAnalysis() bool {
+	j := n.column(fieldDate)
+	if j < 0 || n.columns.has(fieldSample) || n.columns.has(fieldLocation) || foldHeading(cellAt(n.rows[n.head], j)) != "date" {
+		return false
+	}
+	days := map[string]string{} // by analyte
+	for _, w := range n.rows[n.head+1:] {
+		name, day := strings.ToLower(n.cell(w.cells, fieldName)+" "+n.cell(w.cells, fieldFraction)), n.cell(w.cells, fieldDate)
+		if other, seen := days[name]; seen && other != day {
+			return false
+		}
+		days[name] = day
+	}
+	return true
 }
 
 // fillDown puts the sample, place and date of a row into the rows below it that
@@ -561,7 +590,7 @@ func (n narrow) limit(w row, m measure, a analyte.Analyte, res *analysis.Result)
 		twoNumbers(res, m)
 		return
 	}
-	if m.kind == measureBelow && m.hasLimit {
+	if m.kind == measureBelow && m.hasLimit || m.kind == measureNumber && m.value > 0 && hasFlag(n.flags(w), "U") {
 		res.Limit = analysis.Number(m.value)
 		return
 	}
