@@ -17,6 +17,7 @@ import (
 	"golang.org/x/term"
 
 	"forebed/cmd/forebed/internal/batch"
+	"forebed/cmd/forebed/internal/render"
 )
 
 // errFailedLines ends a batch in which a line had no answer (exit code 3). The
@@ -261,7 +262,7 @@ func (m *meter) close() {
 	if m.quiet {
 		return
 	}
-	fmt.Fprintf(m.w, "forebed batch: %d reports, %d answered, %d refused, %d with a stop caution; %.3g a second\n", m.answered, m.answered-m.refused, m.refused, m.stops, m.rate())
+	fmt.Fprintf(m.w, "forebed batch: %d reports, %d answered, %d refused, %d with a stop caution; %s a second\n", m.answered, m.answered-m.refused, m.refused, m.stops, render.Figures(m.rate(), 3))
 	if m.refused == 0 {
 		return
 	}
@@ -275,5 +276,8 @@ func (m *meter) close() {
 	}
 	if m.refused > len(m.faults) {
 		fmt.Fprintf(m.w, "  ... and %d more; each stands in the output with its remedy\n", m.refused-len(m.faults))
+	}
+	if m.times["bad_line"] == m.answered {
+		fmt.Fprintln(m.w, "  try: if the file is itself a report, add --split")
 	}
 }

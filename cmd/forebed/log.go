@@ -415,7 +415,7 @@ func logImportCommand() *cli.Command {
 			if err != nil {
 				return fileProblem(path, err)
 			}
-			_, err = fmt.Fprintf(c.App.Writer, "%s: %d rows taken, %d known already\n", path, taken, known)
+			_, err = fmt.Fprintf(c.App.Writer, "%s: %s taken, %d known already\n", path, render.Count(taken, "row"), known)
 			return err
 		},
 	}

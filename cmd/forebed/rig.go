@@ -18,25 +18,50 @@ import (
 // question is one field that most people know, asked by rig new.
 type question struct {
 	flag, field, ask, fallback string
-	text                       bool // the value is quoted in YAML
+	kind                       answer
+}
+
+// answer is how an answer is written in YAML.
+type answer int
+
+const (
+	word  answer = iota // as it is
+	text                // quoted
+	yesNo               // yes is true, no is false
+)
+
+// yaml writes an answer as a value of the document.
+func (q *question) yaml(said string) string {
+	switch q.kind {
+	case text:
+		return fmt.Sprintf("%q", said)
+	case yesNo:
+		switch strings.ToLower(said) {
+		case "yes", "y":
+			return "true"
+		case "no", "n":
+			return "false"
+		}
+	}
+	return said
 }
 
 // questions are asked in the order of the document; field is its path.
 var questions = []question{
-	{"name", "name", "What do you call the rig?", "my rig", true},
-	{"kind", "vessels/kind", "Is the vessel a tank you refill, a cartridge you throw away, or an exchange service? (tank, cartridge, exchange)", "tank", false},
-	{"resin", "vessels/resin", "How much resin is in it? (1 ft3, 28 L, 43 lb)", "1 ft3", true},
-	{"rinse", "use/rinse", "How much water goes through it for one rinse? (8 gal, 30 L)", "8 gal", true},
-	{"rinses", "use/rinses_per_week", "How many rinses a week, in the season?", "3", false},
-	{"months", "use/months_per_year", "How many months of use a year?", "6", false},
-	{"first-month", "use/first_month", "In which month does the season begin? (1 to 12)", "4", false},
-	{"flow", "use/peak_flow", "What is the highest flow? (2 gpm, 8 L/min)", "2 gpm", true},
-	{"residue", "endpoint/dry_residue_mg_per_l", "What dry residue do you accept, in mg/L? (10; 5 for dark paint)", "10", false},
-	{"drain", "site/drain", "Is a drain near? (true, false)", "true", false},
-	{"septic", "site/septic", "Does the drain lead to a septic tank? (true, false)", "false", false},
-	{"power", "site/power", "Is there electric power? (true, false)", "true", false},
-	{"freezing", "site/freezing", "Can it freeze there? (true, false)", "false", false},
-	{"outdoors", "site/outdoors", "Does it stand outdoors? (true, false)", "false", false},
+	{"name", "name", "What do you call the rig?", "my rig", text},
+	{"kind", "vessels/kind", "Is the vessel a tank you refill, a cartridge you throw away, or an exchange service? (tank, cartridge, exchange)", "tank", word},
+	{"resin", "vessels/resin", "How much resin is in it? (1 ft3, 28 L, 43 lb)", "1 ft3", text},
+	{"rinse", "use/rinse", "How much water goes through it for one rinse? (8 gal, 30 L)", "8 gal", text},
+	{"rinses", "use/rinses_per_week", "How many rinses a week, in the season?", "3", word},
+	{"months", "use/months_per_year", "How many months of use a year?", "6", word},
+	{"first-month", "use/first_month", "In which month does the season begin? (1 to 12)", "4", word},
+	{"flow", "use/peak_flow", "What is the highest flow? (2 gpm, 8 L/min)", "2 gpm", text},
+	{"residue", "endpoint/dry_residue_mg_per_l", "What dry residue do you accept, in mg/L? (10; 5 for dark paint)", "10", word},
+	{"drain", "site/drain", "Is a drain near? (yes, no)", "yes", yesNo},
+	{"septic", "site/septic", "Does the drain lead to a septic tank? (yes, no)", "no", yesNo},
+	{"power", "site/power", "Is there electric power? (yes, no)", "yes", yesNo},
+	{"freezing", "site/freezing", "Can it freeze there? (yes, no)", "no", yesNo},
+	{"outdoors", "site/outdoors", "Does it stand outdoors? (yes, no)", "no", yesNo},
 }
 
 func rigCommand() *cli.Command {
@@ -74,7 +99,10 @@ func rigCommand() *cli.Command {
 			},
 		},
 		Action: func(c *cli.Context) error {
-			return usagef("found %q, expected new or check", c.Args().First())("run forebed rig --help")
+			if c.Args().Present() {
+				return usagef("found %q, expected new or check", c.Args().First())("run forebed rig --help")
+			}
+			return cli.ShowSubcommandHelp(c)
 		},
 	}
 }
@@ -133,8 +161,8 @@ func askRig(c *cli.Context, given map[string]string) error {
 				try[k] = v
 			}
 			try[q.flag] = answer
-			if _, err := rules.ReadRig("your answer", []byte(rigDocument(try))); err != nil {
-				fmt.Fprintln(c.App.ErrWriter, err)
+			if _, err := rules.ReadRig("", []byte(rigDocument(try))); err != nil {
+				fmt.Fprintln(c.App.ErrWriter, ofFlags(err, func(string) string { return q.flag }))
 				continue
 			}
 			given[q.flag] = answer
@@ -148,7 +176,7 @@ func askRig(c *cli.Context, given map[string]string) error {
 // was not answered stands there as a comment with its default.
 func rigDocument(given map[string]string) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "# A rig for forebed. Lines that begin with # are defaults: remove the # to set your own.\n")
+	fmt.Fprintf(&b, "# A rig for forebed. A field behind # is a default: to set your own, remove the # there and\n# at the head of its group, such as #use:\n")
 	fmt.Fprintf(&b, "# forebed rig check FILE explains every default; forebed schema rig lists every field.\nversion: %s\n", rules.RigVersion)
 	group := ""
 	for _, q := range questions {
@@ -165,19 +193,11 @@ func rigDocument(given map[string]string) string {
 			indent = "    "
 		}
 		value, answered := given[q.flag]
+		mark := ""
 		if !answered {
-			value = q.fallback
+			value, mark = q.fallback, "#"
 		}
-		if q.text {
-			value = fmt.Sprintf("%q", value)
-		}
-		line := fmt.Sprintf("%s%s: %s", indent, parts[len(parts)-1], value)
-		fmt.Fprintf(&b, "%s# %s\n", indent, q.ask)
-		if answered {
-			b.WriteString(line + "\n")
-		} else {
-			b.WriteString("# " + line + "\n")
-		}
+		fmt.Fprintf(&b, "%s# %s\n%s%s%s: %s\n", indent, q.ask, mark, indent, parts[len(parts)-1], q.yaml(value))
 	}
 	return b.String()
 }
@@ -185,7 +205,7 @@ func rigDocument(given map[string]string) string {
 // groupHead opens a group of the document; a group with no answer in it is a
 // comment too, for YAML would read it as empty.
 func groupHead(group string, given map[string]string) string {
-	mark := "# "
+	mark := "#"
 	for _, q := range questions {
 		if _, answered := given[q.flag]; answered && strings.HasPrefix(q.field, group+"/") {
 			mark = ""

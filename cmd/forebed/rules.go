@@ -64,7 +64,10 @@ func rulesCommand() *cli.Command {
 			},
 		},
 		Action: func(c *cli.Context) error {
-			return usagef("found %q, expected list, quantities, explain or check", c.Args().First())("run forebed rules --help")
+			if c.Args().Present() {
+				return usagef("found %q, expected list, quantities, explain or check", c.Args().First())("run forebed rules --help")
+			}
+			return cli.ShowSubcommandHelp(c)
 		},
 	}
 }

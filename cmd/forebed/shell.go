@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -57,7 +58,7 @@ func completionCommand() *cli.Command {
 					return err
 				}
 			default:
-				return usagef("found %q, expected the name of a shell", strings.Join(c.Args().Slice(), " "))("give one of: bash, zsh, fish")
+				return usagef("found %s, expected the name of a shell", cmp.Or(strings.Join(c.Args().Slice(), " "), "nothing"))("give one of: bash, zsh, fish")
 			}
 			_, err := io.WriteString(c.App.Writer, script)
 			return err
@@ -86,7 +87,7 @@ func manual(app *cli.App) string {
 	fmt.Fprintf(&b, ".TH FOREBED 1\n.SH NAME\nforebed \\- %s\n.SH SYNOPSIS\n", roff(app.Usage))
 	commands := app.VisibleCommands()
 	for _, c := range commands {
-		fmt.Fprintf(&b, ".B forebed %s\n[options] %s\n.br\n", roff(c.Name), roff(c.ArgsUsage))
+		fmt.Fprintf(&b, ".B forebed %s\n%s\n.br\n", roff(c.Name), strings.TrimSpace("[options] "+roff(c.ArgsUsage)))
 	}
 	fmt.Fprintf(&b, ".SH DESCRIPTION\n%s\n.SH COMMANDS\n", paragraphs(app.Description))
 	for _, c := range commands {

@@ -154,7 +154,7 @@ func (t *planDraft) summary() {
 		for _, a := range p.Accepts {
 			all = append(all, lowerFirst(a.Title))
 		}
-		t.fact("Not kept", count(len(all), "recommended limit")+": "+strings.Join(all, "; ")+" (below).")
+		t.fact("Not kept", Count(len(all), "recommended limit")+": "+strings.Join(all, "; ")+" (below).")
 	}
 	t.fact("Money", t.moneySentence())
 	if s := t.cheaperWays(); s != "" {

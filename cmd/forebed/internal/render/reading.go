@@ -30,7 +30,7 @@ func Reading(r *labreport.Reading) []Block {
 		results += len(s.Results)
 	}
 	p.lead(fmt.Sprintf("Read as %s: %s from %s%s.", r.Format,
-		count(results, "result"), count(used, "line"), others(kept, len(r.Lines)-used-kept)))
+		Count(results, "result"), Count(used, "line"), others(kept, len(r.Lines)-used-kept)))
 	for i, s := range doc.Samples {
 		p.heading(sampleTitle(s, i, len(doc.Samples)))
 		var rows [][]string
@@ -199,7 +199,8 @@ func others(explain, silent int) string {
 	return " (" + strings.Join(parts, ", ") + ")"
 }
 
-func count(n int, what string) string {
+// Count says a number of things: "1 row", "3 rows".
+func Count(n int, what string) string {
 	if n == 1 {
 		return "1 " + what
 	}

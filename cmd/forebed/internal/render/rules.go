@@ -14,7 +14,7 @@ func Rules(all []*rules.Rule) []Block {
 		rows = append(rows, []string{r.ID, level, string(r.AppliesTo), r.Title})
 	}
 	d.table([]string{"id", "level", "judged at", "rule"}, rows)
-	d.para(count(len(rows), "rule") + ". forebed rules explain ID shows one with its reason, remedy and source.")
+	d.para(Count(len(rows), "rule") + ". forebed rules explain ID shows one with its reason, remedy and source.")
 	return d.blocks
 }
 
