@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"forebed/chem/analysis"
 	"forebed/chem/process"
@@ -162,6 +163,10 @@ func (f *Form) numbered(prefix string) []string {
 	return names
 }
 
+// builtin are the rules that come with the program, read once: nobody changes
+// them.
+var builtin = sync.OnceValues(func() (*rules.Set, error) { return rules.Merge(rules.Builtin()...) })
+
 // request makes the engine's request. The error is a schemas.Problems.
 func (f *Form) request() (*engine.Request, error) {
 	input, name := f.input()
@@ -188,7 +193,7 @@ func (f *Form) request() (*engine.Request, error) {
 	if r.Rig, err = f.rig(); err != nil {
 		return nil, err
 	}
-	r.Rules, err = rules.Merge(rules.Builtin()...)
+	r.Rules, err = builtin()
 	return r, err
 }
 

@@ -154,6 +154,7 @@ func (v *view) read(f *Form, r *engine.Request) (*labreport.Reading, error) {
 	if err != nil {
 		return nil, err
 	}
+	r.Reading = reading // the bytes are read once; what follows corrects that
 	v.Format = reading.Format
 	v.unread(reading.Lines, len(f.Files[fieldFile].Body) == 0)
 	defer func() { v.Of = markOf(v.Report) }()
