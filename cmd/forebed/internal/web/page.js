@@ -82,6 +82,8 @@
     const fresh = new DOMParser().parseFromString(html, "text/html").getElementById("main");
     if (!fresh) { throw new Error("the program gave no page"); }
     const open = Array.from(document.querySelectorAll("details[open]")).map(function (d) { return d.id; });
+    fresh.classList.add("fresh"); // until the first frame is drawn, for what is out of sight is laid out after it
+    requestAnimationFrame(function () { setTimeout(function () { fresh.classList.remove("fresh"); }); });
     document.getElementById("main").replaceWith(fresh);
     document.dispatchEvent(new Event("forebed:shown"));
     open.forEach(function (id) {
