@@ -154,6 +154,57 @@ func FuzzJSON(f *testing.F) {
 	})
 }
 
+func FuzzRecords(f *testing.F) {
+	f.Add([]byte(`[{"sample": "A", "analyte": "Iron", "result": "<0.3", "unit": "mg/L", "rl": 0.3}, {"sample": "A", "analyte": "pH", "result": 7}]`))
+	f.Add([]byte(`{"units": "mg/L", "wells": {"B1": {"Calcium": 61, "Iron": 0.4}, "B2": {"Calcium": 7.7e1, "Iron": null}}}`))
+	f.Add([]byte(`{"columns": ["well", "pH", "fe_mg_l"], "data": [["B-4", 7.2, 0.33], ["B-5", "6.8", "ND"]]}`))
+	f.Add([]byte(`{"samples": [{"id": "G", "results": {"iron": {"value": 0.9, "unit": "mg/L"}, "lead": {"value": null, "qualifier": "<", "limit": 0.5, "unit": "ug/L"}}}]}`))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		text := strings.ToValidUTF8(string(b), "\uFFFD")
+		within(t, func() {
+			r := readRecords(text)
+			if r == nil {
+				return
+			}
+			for _, s := range r.Document.Samples {
+				for _, res := range s.Results {
+					if res.Line < 1 || res.Line > strings.Count(text, "\n")+1 {
+						t.Errorf("%s stands on line %d", res.Analyte, res.Line)
+					}
+					for _, v := range []*float64{res.Value, res.Low, res.High, res.Limit} {
+						if v != nil && res.Unit != unit.Presence && !strings.Contains(text, `\`) && !standsIn(text, *v) {
+							t.Errorf("%s: %v was invented: %s", res.Analyte, *v, text)
+						}
+					}
+				}
+			}
+		})
+	})
+}
+
+func FuzzMail(f *testing.F) {
+	files, err := filepath.Glob("testdata/formats/*/report.eml")
+	if err != nil || len(files) == 0 {
+		f.Fatal("no mails", err)
+	}
+	for _, file := range files {
+		b, err := os.ReadFile(file)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(b)
+	}
+	f.Fuzz(func(t *testing.T, b []byte) {
+		if !looksLikeMail(string(b)) {
+			return
+		}
+		within(t, func() {
+			_, err := readMail(b, Options{File: "f"})
+			refusalOrNil(t, err)
+		})
+	})
+}
+
 // plainLists makes empty lists nil, so that "no list" and "an empty one" in
 // hand-written JSON compare equal.
 func plainLists(d analysis.Document) analysis.Document {
