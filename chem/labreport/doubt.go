@@ -157,6 +157,9 @@ func pairDoubts(results []analysis.Result) {
 				continue
 			}
 			if a.Unit == b.Unit && a.Basis == b.Basis {
+				if warned(a, "duplicate_result") && warned(b, "duplicate_result") {
+					continue // the first of many says it
+				}
 				if elsewhere(a, b) {
 					doubtful(a, "duplicate_result", fmt.Sprintf("%s stands again on line %d; here it was %s, there %s, and the one of the field counts", a.Analyte, b.Line, a.Note, b.Note))
 					doubtful(b, "duplicate_result", fmt.Sprintf("%s stands before on line %d", a.Analyte, a.Line))
@@ -186,9 +189,12 @@ func toldApart(a, b *analysis.Result) bool {
 	return math.Abs(*a.Value-*b.Value) <= 0.12*max(math.Abs(*a.Value), math.Abs(*b.Value))
 }
 
-func rejected(res *analysis.Result) bool {
-	for _, w := range res.Warnings {
-		if w.Code == "rejected_value" {
+func rejected(res *analysis.Result) bool { return warned(res, "rejected_value") }
+
+// warned tells whether a result carries a warning of this code.
+func warned(res *analysis.Result, code string) bool {
+	for k := range res.Warnings {
+		if res.Warnings[k].Code == code {
 			return true
 		}
 	}
