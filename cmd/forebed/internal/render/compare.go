@@ -54,7 +54,11 @@ func Comparison(c *rules.Comparison, u Units) []Block {
 			d.sub(sentence(r.BottleNeck))
 		}
 		for _, b := range r.Blocks {
-			d.sub(sentence(b.Sentence) + " " + b.Working)
+			text := sentence(b.Sentence)
+			if b.Working != "" {
+				text += " Here: " + sentence(b.Working)
+			}
+			d.sub(text)
 		}
 	}
 	if len(c.Odds) > 0 {
@@ -112,6 +116,15 @@ func statusOf(r rules.CompareRow) string {
 func difference(currency string, saving rules.Band) string {
 	if saving == (rules.Band{}) {
 		return "costs the same"
+	}
+	if saving.P10 < 0 && saving.P90 > 0 { // nobody knows which way
+		word := func(x float64) string {
+			if x < 0 {
+				return Money(currency, -x) + " more"
+			}
+			return Money(currency, x) + " less"
+		}
+		return fmt.Sprintf("costs %s (%s to %s)", word(saving.P50), word(saving.P10), word(saving.P90))
 	}
 	verb, mid, low, high := "saves", saving.P50, saving.P10, saving.P90
 	if mid < 0 {
