@@ -318,6 +318,12 @@ func TestKeepTheLogOnRequest(t *testing.T) {
 	if !strings.Contains(kept(), "another window") || !strings.Contains(b.text("#working"), "Not kept") {
 		t.Errorf("what another window kept is written over: %s", kept())
 	}
+	eval[bool](b, `localStorage.setItem('forebed.log', '{"log":'), true`) // damaged
+	b.open(home + "/")
+	if got := text(); got != "" || !eval[bool](b, "document.getElementById('keep-log').checked") {
+		t.Errorf("of a damaged log there is %q, and it cannot be forgotten", got)
+	}
+	b.click("#logbook > summary")
 	b.click("#keep-log")
 	if kept() != "" || eval[int](b, "localStorage.length + sessionStorage.length + document.cookie.length") != 0 {
 		t.Errorf("the browser still keeps %s", kept())

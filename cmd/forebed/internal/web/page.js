@@ -155,6 +155,11 @@
       .filter(function (f) { return part.dataset.keep === "rig" || f.name === "log" || f.name === "log_name" || f.name === "plan_document"; });
   }
 
+  // read returns what was kept; what is damaged is nothing.
+  function read(text) {
+    try { return JSON.parse(text) || {}; } catch (e) { return {}; }
+  }
+
   function keep(part) {
     if (localStorage.getItem(place(part)) !== held[place(part)]) {
       say("Not kept: another window of this browser has kept a " + part.dataset.keep + " meanwhile. Save this one as a file, or load the page again to go on with the other.");
@@ -195,7 +200,7 @@
   try {
     parts().forEach(function (part) {
       held[place(part)] = localStorage.getItem(place(part));
-      const kept = JSON.parse(held[place(part)] || "{}");
+      const kept = read(held[place(part)]);
       fieldsOf(part).forEach(function (f) { if (typeof kept[f.name] === "string") { f.value = kept[f.name]; } });
       if (kept.log) { document.getElementById("logbook").open = true; }
     });
