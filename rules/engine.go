@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 
 	"forebed/chem/analyte"
 )
@@ -168,7 +169,9 @@ func (f *Facts) explain(x *Finding) {
 func (f *Facts) baseless(r *Rule) bool {
 	grounds := false
 	r.node.reasons(&f.Values, func(leaf *node) {
-		grounds = grounds || f.at[leaf.quantity].Known() || r.Level == LevelMust && leaf.quantity < qResinVolume
+		x := f.at[leaf.quantity]
+		known := x.Known() && (f.measured[leaf.quantity] || !math.IsInf(x.High, 1)) // at least the dissolved part, of a total nobody measured, is no finding
+		grounds = grounds || known || r.Level == LevelMust && leaf.quantity < qResinVolume
 	})
 	return !grounds
 }

@@ -462,3 +462,19 @@ func ExampleRule_Explain() {
 	// source    residential reverse-osmosis manual, feed table: iron below 0.1 mg/L [ledger E50, E65]
 	// here      holds: total iron 0.43 mg/L (reported as 430 ug/L) is above 0.1 mg/L
 }
+
+// A dissolved metal far below a health limit is no reason to warn of its total,
+// which nobody measured: it is at least as high, and that is all.
+func TestDissolvedMetalAlarmsNobody(t *testing.T) {
+	s := hardWell()
+	for i := range s.Results {
+		if s.Results[i].Analyte == "manganese" {
+			s.Results[i].Value = analysis.Number(0.002)
+		}
+	}
+	for _, x := range builtin(t).Judge(AtReport, FactsOf(&s, nil)) {
+		if x.Rule.Level == LevelCaution && x.Rule.Topic == "manganese" {
+			t.Errorf("%s: %s", x.Rule.ID, x.Sentence())
+		}
+	}
+}

@@ -235,7 +235,7 @@ func (b *bench) allowance(t train, a *account, found []breach, fills float64) Ce
 	weight := make([]float64, len(t)+1) // of each place, its topics together
 	for k := range found {
 		x := &found[k]
-		if x.must {
+		if x.must || x.share < conditionalFrom { // the same share from which a limit is named as a reason
 			continue
 		}
 		at := where{x.place, x.topic(t)}

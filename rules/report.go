@@ -365,6 +365,8 @@ func passes(l *bed.Life) bool { return l.Final > l.Residue*1.05 }
 func penSays(l *bed.Life, factor float64) string {
 	reading := fmt.Sprintf("%.2g ppm", factor*float64(l.Conductivity))
 	switch {
+	case bound(l.Residue) == bound(unit.Litres(math.Inf(1))):
+		return "What reaches the vessel dries under the limit, so no spots mark the end of a fill. The pen climbs once carbonic acid and salts come through, and shows what the vessel still does."
 	case l.First == bed.EndCation:
 		return "The cation half runs out first: sodium and then hardness come through, the product turns alkaline and the pen climbs steeply; it reads about " + reading + " when spots begin. Here the pen shows the end."
 	case passes(l):

@@ -477,3 +477,44 @@ func TestUnitsDoNotMatter(t *testing.T) {
 		}
 	}
 }
+
+// TestNotDetectedWithoutLimit: what a laboratory looked for and did not find is
+// not drawn from the wells that have it, though the report leaves the limit out.
+func TestNotDetectedWithoutLimit(t *testing.T) {
+	absent := func(ids ...string) (out []analysis.Result) {
+		for _, id := range ids {
+			out = append(out, analysis.Result{Analyte: analyteID(id), Nondetect: true, AsWritten: "Not Detected"})
+		}
+		return out
+	}
+	run := func(s analysis.Sample) *water.Composition {
+		c, err := water.Complete(s, water.Options{Draws: 500, Seed: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	s := sample("hardness 200 CaCO3, alkalinity 180 CaCO3, ph 7.4, conductivity 420")
+	s.Results = append(s.Results, absent("iron", "manganese", "nitrate")...)
+	c := run(s)
+	for _, x := range []struct {
+		ion  water.Ion
+		most float64 // mg/L; nitrate 0.2 as N
+	}{{water.Iron, 0.05}, {water.Manganese, 0.02}, {water.Nitrate, 0.2 * 62.0049 / 14.0067}} {
+		if p90 := c.Ions[x.ion].Milligrams.P90; p90 > x.most {
+			t.Errorf("%v was not detected, and P90 is %.3g mg/L", x.ion, p90)
+		}
+	}
+	if c.Central.Matter.Unknown&water.UnknownIron != 0 {
+		t.Error("iron that was looked for counts as not measured")
+	}
+	if !slices.ContainsFunc(c.Assumptions, func(a string) bool { return strings.Contains(a, "iron") && strings.Contains(a, "no limit") }) {
+		t.Errorf("the assumption is not stated: %q", c.Assumptions)
+	}
+
+	blank := analysis.Sample{Results: append(sample("calcium 0.2, ph 5.6").Results,
+		absent("magnesium", "sodium", "potassium", "alkalinity", "chloride", "sulfate", "nitrate")...)}
+	if c := run(blank); !slices.ContainsFunc(c.Checks, func(x water.Check) bool { return x.Code == "field_blank" }) {
+		t.Errorf("a field blank without stated limits passes for a water: %+v", c.Checks)
+	}
+}

@@ -127,6 +127,7 @@ type report struct {
 	checks      []Check
 	cautions    []Caution
 	assumptions []string
+	supposed    []string // not detected below a limit that nobody stated
 }
 
 // reading says how one analyte gives one quantity.
@@ -181,6 +182,10 @@ func understand(s analysis.Sample) (*report, error) {
 		if res == nil {
 			continue
 		}
+		if limit, ok := usualLimits[res.Analyte]; ok && limitless(res) {
+			res = limit.give(res)
+			r.supposed = append(r.supposed, nameOf(res.Analyte))
+		}
 		g, err := row.take(res)
 		if errors.Is(err, errNegative) {
 			r.refuse(res)
@@ -199,6 +204,9 @@ func understand(s analysis.Sample) (*report, error) {
 	r.penSolids()
 	r.stripZeros()
 	r.vagueLimits()
+	if len(r.supposed) > 0 {
+		r.assume(strings.Join(r.supposed, ", ") + ": not detected, and no limit is stated: below the limit of a routine laboratory is assumed")
+	}
 	// A mole and an equivalent are the same of nitrogen and of nitrate.
 	if n := &r.q[qNitrate]; n.known && n.source.Basis == "" && n.source.Unit != unit.MmolL && n.source.Unit != unit.MeqL {
 		r.basisless = true
@@ -369,6 +377,8 @@ func pick(results []analysis.Result, id analyte.ID, fraction analysis.Fraction) 
 			rank = 20
 		case res.Nondetect && res.Limit != nil:
 			rank = 10
+		case limitless(&res) && usualLimits[res.Analyte] != usualLimit{}:
+			rank = 5
 		default:
 			continue
 		}
@@ -383,6 +393,35 @@ func pick(results []analysis.Result, id analyte.ID, fraction analysis.Fraction) 
 		return nil
 	}
 	return &results[best]
+}
+
+// usualLimit is a limit in mg/L on a basis.
+type usualLimit struct {
+	limit float64
+	basis analyte.Basis
+}
+
+// usualLimits are what routine laboratories report down to, at the high end.
+// They stand in for the limit that a report leaves out: what was looked for and
+// not found is not there in the amounts that other wells hold. Common practice,
+// no source.
+var usualLimits = map[analyte.ID]usualLimit{
+	"hardness": {5, "CaCO3"}, "alkalinity": {5, "CaCO3"},
+	"calcium": {1, ""}, "magnesium": {1, ""}, "sodium": {2, ""}, "potassium": {2, ""}, "ammonium": {0.1, "N"},
+	"iron": {0.05, ""}, "ferrous_iron": {0.05, ""}, "manganese": {0.02, ""},
+	"chloride": {2, ""}, "sulfate": {2, ""}, "nitrate": {0.2, "N"}, "nitrate_nitrite": {0.2, "N"}, "fluoride": {0.2, ""}, "silica": {1, "SiO2"},
+}
+
+// limitless reports whether a result says no more than "not detected".
+func limitless(res *analysis.Result) bool {
+	return res.Nondetect && res.Limit == nil && res.Value == nil && res.Low == nil && res.High == nil
+}
+
+// give returns the result with this limit.
+func (l usualLimit) give(res *analysis.Result) *analysis.Result {
+	out := *res
+	out.Limit, out.Unit, out.Basis = &l.limit, unit.MgL, l.basis
+	return &out
 }
 
 // where tells from the words of a result's note whether it was measured in

@@ -396,7 +396,11 @@ func (t *planDraft) stage(s rules.StagePlan) {
 	}
 	switch s.Role {
 	case rules.RoleExtends:
-		t.detail("worth", fmt.Sprintf("a fill lasts %s with it, %s without it: %s times", t.volumes(s.LifeWith), t.u.Volume(s.LifeWithout.P50), ratios(s.LifeRatio)))
+		lasts := "lasts"
+		if endless(s.LifeWith.P50) {
+			lasts = "has"
+		}
+		t.detail("worth", fmt.Sprintf("a fill %s %s with it, %s without it: %s times", lasts, t.volumes(s.LifeWith), t.u.Volume(s.LifeWithout.P50), ratios(s.LifeRatio)))
 	case rules.RoleShortens:
 		t.detail("worth", fmt.Sprintf("it costs life (%s times), and is here because a later stage or the plumbing needs it", ratios(s.LifeRatio)))
 	default:
