@@ -36,6 +36,14 @@ var beside = map[string]func(*nameCell){
 	"field":       func(h *nameCell) { h.Note = "measured in the field" },
 	"lab":         func(h *nameCell) { h.Note = "measured in the laboratory" },
 	"laboratory":  func(h *nameCell) { h.Note = "measured in the laboratory" },
+	"gel":         func(h *nameCell) { h.Dissolved = true },
+	"gelöst":      func(h *nameCell) { h.Dissolved = true },
+	"dis":         func(h *nameCell) { h.Dissolved = true },
+	"filt":        func(h *nameCell) { h.Dissolved = true },
+	"ges":         func(h *nameCell) { h.Total = true },
+	"gesamt":      func(h *nameCell) { h.Total = true },
+	"unfilt":      func(h *nameCell) { h.Total = true },
+	"fld":         func(h *nameCell) { h.Note = noteField },
 	"t":           func(h *nameCell) { h.Total = true },
 	"d":           func(h *nameCell) { h.Dissolved = true },
 	"water":       func(*nameCell) {},
@@ -98,6 +106,15 @@ func readParts(s string) (nameCell, bool) {
 		}
 	}
 	rest, as := cutAs(core)
+	if k := strings.LastIndexByte(rest, ' '); k > 0 && slices.Contains(solidUnits, strings.ToLower(rest[k+1:])) {
+		if h.name(rest[:k]) {
+			if _, fits := parseUnit(rest[k+1:], analyte.Must(h.ID)); !fits {
+				h.unitBad = rest[k+1:]
+				return h, true
+			}
+		}
+		h = nameCell{}
+	}
 	if h.ID == "" && !h.name(rest) {
 		return nameCell{}, false
 	}
@@ -213,10 +230,15 @@ func (h *nameCell) name(s string) bool {
 // smallSymbol looks up the symbol of an element spelt without a capital, as in
 // ca_mg_l; only a unit behind it tells it from a word.
 func (h *nameCell) smallSymbol(s string) bool {
-	if len(s) > 2 || s != strings.ToLower(s) {
-		return false
+	if len(s) <= 2 {
+		return h.whole(strings.ToUpper(s[:1]) + strings.ToLower(s[1:]))
 	}
-	return h.whole(strings.ToUpper(s[:1]) + s[1:])
+	ion, basis := s[:len(s)-1], strings.ToUpper(s[len(s)-1:])
+	if n, ok := analyte.Symbol(strings.ToUpper(ion)); ok && nitrogenLike(n.ID) && (basis == "N" || basis == "P") && h.as == "" {
+		h.as = basis // NO3N_MGL
+		return h.whole(strings.ToUpper(ion))
+	}
+	return false
 }
 
 // basisWord tells the word of a basis, in any case of its letters.
@@ -241,7 +263,7 @@ func (h *nameCell) whole(s string) bool {
 // unitWord tells the pieces of a unit that is spelt with underscores, as in
 // Ca_mg_l or temp_c, and of a reference temperature.
 func unitWord(w string) bool {
-	return slices.Contains([]string{"mg", "ug", "l", "us", "cm", "c", "degc", "mmol", "meq", "ntu", "at", "25c", "25", "20c", "mgl", "ugl", "ngl", "uscm", "meql", "mmoll", "su", "ppm", "ppb", "à", "bei", "bij", "vid", "ved", "20", "25°c", "20°c", "°c"}, w)
+	return slices.Contains([]string{"mg", "ug", "l", "us", "cm", "c", "degc", "mmol", "meq", "ntu", "umho", "umhos", "at", "25c", "25", "20c", "mgl", "ugl", "ngl", "uscm", "meql", "mmoll", "su", "ppm", "ppb", "à", "bei", "bij", "vid", "ved", "20", "25°c", "20°c", "°c"}, w)
 }
 
 // trailingUnit reads a unit from the words at the end of a name.
@@ -271,7 +293,7 @@ func trailingUnit(s string, a analyte.Analyte) unit.Unit {
 var withoutSlash = map[string]string{"mgl": "mg/L", "ugl": "ug/L", "ngl": "ng/L", "uscm": "uS/cm", "meql": "meq/L", "mmoll": "mmol/L"}
 
 // solidUnits are amounts without the water that they are in.
-var solidUnits = []string{"mg", "g", "kg", "ug", "µg", "mcg", "lb", "lbs", "oz", "%dv", "% dv", "mg/kg"}
+var solidUnits = []string{"mg", "g", "kg", "ug", "µg", "mcg", "lb", "lbs", "oz", "%", "wt%", "%dv", "% dv", "mg/kg", "ug/kg", "µg/kg", "mg/g", "g/kg", "g/t", "oz/t", "mg/100g", "mg/100 g"}
 
 // bracket reads what stands in brackets behind a name: a unit, a basis, a
 // fraction, or something that says nothing (a symbol, a code, a method).

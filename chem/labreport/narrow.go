@@ -106,6 +106,7 @@ type narrow struct {
 	label   string // the sample of all rows, where no column tells it
 	labQC   bool   // blanks and spikes of the laboratory stand among the rows
 	above   *standing
+	legend  map[string]class // what flags mean, where notes explain them
 }
 
 // standing is what stays said from one row to the next.
@@ -172,8 +173,10 @@ func (n narrow) read(format string) *Reading {
 	}
 	source := ""
 	n.above = &standing{cells: map[field]string{}, tested: n.datesOfAnalysis()}
+	around := n.preface()
+	n.legend = around.legend
 	if !n.columns.has(fieldSample) && !n.columns.has(fieldLocation) {
-		n.label, source = n.preface().sample()
+		n.label, source = around.sample()
 	}
 	lost := lostCells(n.grid, n.head, n.head+1)
 	for i, row := range n.rows {
@@ -661,7 +664,31 @@ func limitRank(kind string) int {
 
 // flags are the letters of the qualifier column and those beside the value.
 func (n narrow) flags(w row) string {
-	return strings.TrimSpace(n.cellsOf(w, fieldQualifier) + " " + readMeasure(n.cell(w.cells, fieldValue), n.style).remark)
+	return inLetters(strings.TrimSpace(n.cellsOf(w, fieldQualifier)+" "+readMeasure(n.cell(w.cells, fieldValue), n.style).remark), n.legend)
+}
+
+// inLetters spells flags that a legend explains as the usual letters for what
+// they mean.
+func inLetters(flags string, legend map[string]class) string {
+	if flags == "" || len(legend) == 0 {
+		return flags
+	}
+	words := strings.FieldsFunc(flags, func(r rune) bool { return strings.ContainsRune(" ,;/", r) })
+	for i, w := range words {
+		switch legend[w] {
+		case flagNone:
+			words[i] = "U"
+		case flagEstimated:
+			words[i] = "J"
+		case flagBlank:
+			words[i] = "B"
+		case flagHold:
+			words[i] = "H"
+		case flagReject:
+			words[i] = "R"
+		}
+	}
+	return strings.Join(words, " ")
 }
 
 // doubts notes what the publisher itself says against a result.

@@ -367,7 +367,13 @@ func ownRecord(n node, around record) (record, bool) {
 		r[f] = v
 	}
 	named, valued, limit := false, false, ""
+	members := n.members
 	for _, m := range n.members {
+		if f, ok := headingField(m.key); ok && m.object && f == fieldValue {
+			members = append(slices.Clone(members), m.members...) // "result": {"value": 0.4, "unit": "mg/L"}
+		}
+	}
+	for _, m := range members {
 		if !m.scalar() {
 			continue
 		}

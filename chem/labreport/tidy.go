@@ -14,7 +14,7 @@ import (
 // are stated.
 func (n narrow) isTidy() bool {
 	further := 0
-	for _, f := range []field{fieldUnit, fieldQualifier, fieldReporting, fieldDetection, fieldFraction, fieldDate, fieldSample, fieldLocation, fieldCondition, fieldDetected, fieldCensored, fieldCode} {
+	for _, f := range []field{fieldUnit, fieldQualifier, fieldReporting, fieldDetection, fieldFraction, fieldDate, fieldSample, fieldLocation, fieldCondition, fieldDetected, fieldCensored, fieldCode, fieldStatus, fieldRemark} {
 		if n.columns.has(f) {
 			further++
 		}
@@ -113,7 +113,8 @@ func (n narrow) statesUnits() bool {
 	return with > 4*without
 }
 
-// preface tells what the lines above and below a table say about its sample.
+// preface tells what the lines above and below a table say about its sample
+// and its flags.
 func (n narrow) preface() *reader {
 	end := n.head + 1 + len(n.body())
 	var rows []row

@@ -17,11 +17,18 @@ type wide struct {
 	head    int // index of the heading row
 	first   int // index of the first row of values
 	columns []wideColumn
-	label   int  // column of the sample's name, or -1
-	date    int  // column of the date, or -1
-	sample  int  // column of an identifier, or -1
-	end     int  // index behind the last row of the table
-	counts  bool // rows of statistics stand among the samples
+	label   int         // column of the sample's name, or -1
+	date    int         // column of the date, or -1
+	sample  int         // column of an identifier, or -1
+	end     int         // index behind the last row of the table
+	counts  bool        // rows of statistics stand among the samples
+	limits  [2]limitRow // reporting and detection limits of all samples, by column, from rows of their own
+}
+
+// limitRow is a row of limits that hold for all samples of a table.
+type limitRow struct {
+	line int
+	of   map[int]measure // by column
 }
 
 // wideColumn is a column of results; the zero value is another column.
@@ -100,7 +107,7 @@ func (w *wide) headedAgain() bool {
 func (w *wide) bound() {
 	w.end = len(w.rows)
 	for i := min(w.first, len(w.rows)); i < len(w.rows); i++ {
-		words, numbers := 0, 0
+		names, numbers := 0, 0
 		for j, c := range w.rows[i].cells {
 			if c == "" || j >= len(w.columns) || !w.columns[j].isResult() {
 				continue
@@ -109,14 +116,38 @@ func (w *wide) bound() {
 				numbers++
 				break
 			}
-			words++
+			names++
 		}
-		if numbers == 0 && words >= leastAnalytes {
+		if numbers == 0 && names >= leastAnalytes {
 			w.end = i
 			return
 		}
-		_, statistic := w.noSample(w.rows[i])
+		words, statistic := w.noSample(w.rows[i])
 		w.counts = w.counts || statistic
+		w.takeLimits(w.rows[i], words)
+	}
+}
+
+// takeLimits takes up a row of limits that say what could be seen in all samples:
+// those reported, or those detected. A standard is none.
+func (w *wide) takeLimits(r row, words string) {
+	kind := -1
+	for _, word := range headingWords(words) {
+		switch {
+		case slices.Contains([]string{"reporting", "rl", "mrl", "quantitation", "quantification", "loq", "lor", "pql", "rdl", "bg"}, word):
+			kind = 0
+		case kind < 0 && slices.Contains([]string{"detection", "mdl", "dl", "lod"}, word):
+			kind = 1
+		}
+	}
+	if kind < 0 {
+		return
+	}
+	w.limits[kind] = limitRow{r.line, map[int]measure{}}
+	for j, c := range r.cells {
+		if m := readMeasure(c, w.style); m.kind == measureNumber && !m.twoWays {
+			w.limits[kind].of[j] = m
+		}
 	}
 }
 
@@ -394,7 +425,7 @@ var (
 )
 
 func (w *wide) nameColumns() {
-	find := func(names []string) int {
+	find := func(names []string, fields ...field) int {
 		for _, n := range names {
 			for j, c := range w.columns {
 				if !c.isResult() && foldHeading(c.text) == n {
@@ -402,9 +433,12 @@ func (w *wide) nameColumns() {
 				}
 			}
 		}
-		return -1
+		return slices.IndexFunc(w.columns, func(c wideColumn) bool {
+			f, ok := headingField(c.text)
+			return ok && !c.isResult() && slices.Contains(fields, f)
+		})
 	}
-	w.label, w.date, w.sample = find(labelHeadings), find(dateHeadings), find(sampleHeadings)
+	w.label, w.date, w.sample = find(labelHeadings, fieldLocation), find(dateHeadings, fieldDate), find(sampleHeadings, fieldSample)
 	// Headings in other words, or languages: what stands below them tells.
 	if w.date < 0 {
 		w.date = w.mostly(func(c string) bool { _, ok := splitDate(c); return ok || dayOf(c) != "" })
@@ -628,7 +662,12 @@ func (w wide) results(r row) []analysis.Result {
 			continue
 		}
 		if k := w.columns[j].limit; k > 0 {
-			w.limit(&res, cellAt(r, k))
+			w.limit(&res, readMeasure(cellAt(r, k), w.style))
+		}
+		for _, row := range w.limits {
+			if w.limit(&res, row.of[j]) && w.columns[j].line == 0 {
+				res.Note = strings.TrimPrefix(fmt.Sprintf("%s; limit on line %d", res.Note, row.line), "; ")
+			}
 		}
 		if w.signBeside(r, j) {
 			doubtful(&res, "ambiguous_layout", "a sign stands in a column beside this value, and nothing tells whether it goes with it")
@@ -638,14 +677,14 @@ func (w wide) results(r row) []analysis.Result {
 	return out
 }
 
-// limit takes up the limit that stands in a column beside a non-detect.
-func (w wide) limit(res *analysis.Result, cell string) {
-	m := readMeasure(cell, w.style)
+// limit takes up the limit that stands beside a non-detect, or in a row of limits.
+func (w wide) limit(res *analysis.Result, m measure) bool {
 	if !res.Nondetect || res.Limit != nil || m.kind != measureNumber || m.twoWays {
-		return
+		return false
 	}
 	res.Limit = analysis.Number(m.value)
 	res.Warnings = slices.DeleteFunc(res.Warnings, func(v analysis.Warning) bool { return v.Code == "nondetect_no_limit" })
+	return true
 }
 
 // signBeside tells whether a sign that belongs to no analyte stands beside a value.
