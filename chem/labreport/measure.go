@@ -152,6 +152,17 @@ func twoNumbers(res *analysis.Result, m measure) {
 	doubtful(res, "ambiguous_number", fmt.Sprintf("%q may be %s or %s, and nothing in the table settles it", m.written, trim(m.value), trim(m.other)), reading(m.value), reading(m.other))
 }
 
+// moreThan gives a result that is only known to lie above a number.
+func moreThan(res *analysis.Result, a analyte.Analyte, m measure) {
+	res.Low = analysis.Number(m.value)
+	doubtful(res, "over_range", fmt.Sprintf("%s is more than %s; how much more is not stated", a.Name, m.written))
+}
+
+// noLimit doubts a non-detect without a limit.
+func noLimit(res *analysis.Result, a analyte.Analyte) {
+	doubtful(res, "nondetect_no_limit", fmt.Sprintf("%s was not detected, and no limit is stated", a.Name))
+}
+
 // wholeNumeral reads a cell that holds one number and nothing else.
 func wholeNumeral(s string) (numeral, bool) {
 	sign := ""

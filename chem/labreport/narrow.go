@@ -114,6 +114,8 @@ type standing struct {
 	fraction analysis.Fraction // by a row that heads a section: "Dissolved metals"
 	cells    map[field]string  // of merged cells: the sample, in the first of its rows
 	tested   bool              // the dates are those of analysis and part no samples
+	controls map[string]bool   // whether a name of a sample is that of a control
+	kinds    map[string]bool   // the same of a type of sample
 }
 
 // fieldColumns are the columns of each field, in the order in which they stand:
@@ -159,8 +161,12 @@ func (n narrow) holdsControls() bool {
 	if !n.columns.has(fieldSampleType) {
 		return false
 	}
+	seen := map[string]bool{}
 	return slices.ContainsFunc(n.rows[n.head+1:], func(r row) bool {
-		return isControlType(n.cell(r.cells, fieldSampleType))
+		kind := n.cell(r.cells, fieldSampleType)
+		looked := seen[kind]
+		seen[kind] = true
+		return !looked && isControlType(kind)
 	})
 }
 
@@ -172,7 +178,8 @@ func (n narrow) read(format string) *Reading {
 		r.Format = "wqx"
 	}
 	source := ""
-	n.above = &standing{cells: map[field]string{}, tested: n.datesOfAnalysis()}
+	n.above = newStanding()
+	n.above.tested = n.datesOfAnalysis()
 	around := n.preface()
 	n.legend = around.legend
 	if !n.columns.has(fieldSample) && !n.columns.has(fieldLocation) {
@@ -405,12 +412,8 @@ func (n narrow) foreign(w row) string {
 	switch {
 	case at(fieldName) == "":
 		return "names no analyte"
-	case isControlType(at(fieldSampleType)), n.labQC && isLabRepeat(at(fieldSampleType)):
-		return "a quality-control sample: " + at(fieldSampleType)
-	case isControl(at(fieldLocation)):
-		return "a quality-control sample: " + at(fieldLocation)
-	case isControl(at(fieldSample)):
-		return "a quality-control sample: " + at(fieldSample)
+	case n.isControl(w), n.labQC && isLabRepeat(at(fieldSampleType)):
+		return "a quality-control sample: " + cmp.Or(at(fieldSampleType), at(fieldLocation), at(fieldSample))
 	case media != "" && !strings.Contains(media, "water") && !slices.Contains(waterCodes, media):
 		return notWater + media
 	case strings.Contains(strings.ToLower(at(fieldFraction)), "suspended"), strings.Contains(strings.ToLower(at(fieldDescription)), "sediment"):
@@ -438,6 +441,30 @@ var (
 	controlCodes = []string{"LB", "MB", "FB", "TB", "EB", "RB", "AB", "BLK", "MBLK", "LCS", "LCSD", "BS", "BD", "BSD", "MS", "MSD", "SD", "LR", "LD", "DUP-LAB", "CCV", "CCB", "ICV", "ICB", "SRM"}
 	waterCodes   = []string{"aqueous", "aq", "w", "wg", "gw", "dw", "wp", "wdw", "liquid"}
 )
+
+// isControl tells a row of a sample of the laboratory's own by its type or
+// names, each of which stands in many rows and is asked once.
+func (n narrow) isControl(w row) bool {
+	seen := n.above
+	if seen == nil {
+		seen = newStanding()
+	}
+	return asked(seen.kinds, n.cell(w.cells, fieldSampleType), isControlType) ||
+		asked(seen.controls, n.cell(w.cells, fieldLocation), isControl) || asked(seen.controls, n.cell(w.cells, fieldSample), isControl)
+}
+
+func asked(known map[string]bool, name string, ask func(string) bool) bool {
+	yes, ok := known[name]
+	if !ok {
+		yes = name != "" && ask(name)
+		known[name] = yes
+	}
+	return yes
+}
+
+func newStanding() *standing {
+	return &standing{cells: map[field]string{}, controls: map[string]bool{}, kinds: map[string]bool{}}
+}
 
 // isControlType tells blanks, spikes and check standards by a type of sample.
 func isControlType(kind string) bool {
@@ -519,8 +546,7 @@ func (n narrow) measure(w row, a analyte.Analyte, res *analysis.Result) (why str
 	case m.kind == measureNumber:
 		res.Value = analysis.Number(m.value)
 	case m.kind == measureAbove:
-		res.Low = analysis.Number(m.value)
-		doubtful(res, "over_range", fmt.Sprintf("%s is more than %s; how much more is not stated", a.Name, m.written))
+		moreThan(res, a, m)
 	case m.kind == measurePresence && a.Kind == analyte.Microbe:
 		res.Value, res.Unit = analysis.Number(m.value), unit.Presence
 	case m.kind == measureEmpty && (condition == "" || condition == "not reported"), m.kind == measureWords && slices.Contains(noValueWords, strings.ToLower(m.written)):
@@ -625,7 +651,7 @@ func (n narrow) limit(w row, m measure, a analyte.Analyte, res *analysis.Result)
 	case m.kind == measureNumber && m.value > 0:
 		res.Limit = analysis.Number(m.value)
 	default:
-		doubtful(res, "nondetect_no_limit", fmt.Sprintf("%s was not detected, and no limit is stated", a.Name))
+		noLimit(res, a)
 	}
 }
 

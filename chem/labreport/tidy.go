@@ -28,11 +28,9 @@ const leastFurther = 2
 // body are the rows below the heading, up to the last that has a name and
 // something beside it.
 func (n narrow) body() []row {
-	last := n.head
-	for i := n.head + 1; i < len(n.rows); i++ {
-		if full := filled(n.rows[i]); full >= 3 && n.cell(n.rows[i].cells, fieldName) != "" {
-			last = i
-		}
+	last := len(n.rows) - 1
+	for last > n.head && (n.cell(n.rows[last].cells, fieldName) == "" || filled(n.rows[last]) < 3) {
+		last--
 	}
 	return n.rows[n.head+1 : last+1]
 }

@@ -724,8 +724,8 @@ func (c wideColumn) result(cell, flags string, line int, st style) (res analysis
 		case hasFlag(m.remark, "U") || flags == "<":
 			res.Value, res.Limit, res.Nondetect = nil, res.Value, true
 		case flags == ">":
-			res.Value, res.Low = nil, res.Value
-			doubtful(&res, "over_range", fmt.Sprintf("%s is more than %s; how much more is not stated", a.Name, m.written))
+			res.Value = nil
+			moreThan(&res, a, m)
 		}
 		if hasFlag(m.remark, "R") {
 			doubtful(&res, "rejected_value", fmt.Sprintf("%s %s was rejected by the laboratory", a.Name, m.written))
@@ -736,11 +736,10 @@ func (c wideColumn) result(cell, flags string, line int, st style) (res analysis
 		if m.hasLimit {
 			res.Limit = analysis.Number(m.value)
 		} else {
-			doubtful(&res, "nondetect_no_limit", fmt.Sprintf("%s was not detected, and no limit is stated", a.Name))
+			noLimit(&res, a)
 		}
 	case measureAbove:
-		res.Low = analysis.Number(m.value)
-		doubtful(&res, "over_range", fmt.Sprintf("%s is more than %s; how much more is not stated", a.Name, m.written))
+		moreThan(&res, a, m)
 	case measurePresence:
 		if a.Kind == analyte.Microbe {
 			res.Value, res.Unit = analysis.Number(m.value), unit.Presence
