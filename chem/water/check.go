@@ -366,6 +366,11 @@ func checkLaboratoryPH(r *report) {
 		return
 	}
 	shift := loadPriors().LaboratoryPH.Q
+	if r.ph == unstated && r.gasAgrees(ph, ph-shift[3]) {
+		r.ph = inField
+		r.assume("pH is taken as read at the well: it agrees with the carbon dioxide of the report")
+		return
+	}
 	c := Check{Code: "laboratory_ph", Severity: Note, Found: ph, Expected: ph - shift[3], Unit: "pH",
 		Sentence: fmt.Sprintf("pH %.2f was read in a laboratory: on the way carbon dioxide escapes and pH rises. In the well it is more likely %.2f (%.2f to %.2f).", ph, ph-shift[3], ph-shift[5], ph-shift[1]),
 		Source:   "177 USGS and NL samples with both readings",
@@ -375,6 +380,25 @@ func checkLaboratoryPH(r *report) {
 		c.Effect = "half of the draws take pH as read in the field, half as read in a laboratory"
 	}
 	r.found(c)
+}
+
+// gasAgrees reports whether the carbon dioxide of the report, which escapes on
+// the way to a laboratory as fast as pH rises, agrees with a pH within a factor
+// of two, and better than with another.
+func (r *report) gasAgrees(ph, other float64) bool {
+	co2, ok := r.value(qCO2)
+	alk, okAlk := r.value(qAlkalinity)
+	if !ok || !okAlk || co2 <= 0 {
+		return false
+	}
+	off := func(ph float64) float64 {
+		carbon, ok := Speciate(ph, unit.MeqPerL(alk), 0, usualCelsius, usualStrength)
+		if !ok || carbon.CO2 <= 0 {
+			return math.Inf(1)
+		}
+		return math.Abs(math.Log(co2 / float64(carbon.CO2)))
+	}
+	return off(ph) < math.Ln2 && off(ph) < off(other)
 }
 
 // checkNitrateBasis says that a nitrate figure can mean two things.

@@ -384,6 +384,13 @@ func TestLaboratoryPH(t *testing.T) {
 	if lab.PH.P90-lab.PH.P10 < 2*(field.PH.P90-field.PH.P10) {
 		t.Errorf("pH %+v in the laboratory, %+v in the field", lab.PH, field.PH)
 	}
+	// A carbon dioxide read beside it tells where an unstated pH was read.
+	const soft = "hardness 12 CaCO3, alkalinity 8 CaCO3, sulfate 5, conductivity 60, temperature 11, ph 5.2"
+	told, open, field := complete(t, soft+", carbon_dioxide 100", 2000), complete(t, soft, 2000), complete(t, soft+" field", 2000)
+	within(t, "CO2 at P90 with the gas measured", told.CO2.Milligrams.P90, field.CO2.Milligrams.P90, 5)
+	if told.CO2.Milligrams.P90 > 0.9*open.CO2.Milligrams.P90 {
+		t.Errorf("measured carbon dioxide does not narrow the band: P90 %.0f with, %.0f without", told.CO2.Milligrams.P90, open.CO2.Milligrams.P90)
+	}
 }
 
 // TestMeter: a meter's ppm is conductivity by an unknown factor.
