@@ -14,8 +14,8 @@ import (
 
 func itoa(n int) string { return strconv.Itoa(n) }
 
-func analysisWarning(code, message string) analysis.Warning {
-	return analysis.Warning{Code: code, Message: message}
+func analysisWarning(code, message string, readings ...analysis.Reading) analysis.Warning {
+	return analysis.Warning{Code: code, Message: message, Readings: readings}
 }
 
 func analysisWarningAt(code, message string, line int, id analyte.ID) analysis.Warning {
@@ -368,6 +368,11 @@ func (r *reader) footMarks(f *finding) bool {
 
 // lateLegend applies a legend that stands below the rows it is about.
 func (r *reader) lateLegend() {
+	for _, f := range r.found {
+		if u, ok := r.ctx.units[f.id]; ok && (!f.hasUnit || f.fromContext) && !f.prose {
+			f.unit, f.hasUnit, f.fromContext = u, true, false
+		}
+	}
 	if !r.ctx.hasUnit || r.ctx.section {
 		return
 	}

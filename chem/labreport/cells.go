@@ -171,7 +171,7 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		}
 	}
 	if l.index && t.index && base == 0 {
-		for base < len(t.cols) && t.cols[base].cell <= nm.cell {
+		for base < len(t.cols) && t.cols[base].cell <= nm.cell && !t.cols[base].result() { // over the names stands nothing, or the cell over them was lost
 			base++
 		}
 		cols = t.cols[base:]

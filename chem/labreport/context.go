@@ -16,7 +16,7 @@ type context struct {
 	fraction analysis.Fraction
 	basis    analyte.Basis // of everything
 	but      map[analyte.ID]analyte.Basis
-	units    map[analyte.ID]stated // those that a legend excepts
+	units    map[analyte.ID]stated // those that a legend names ("hardness in grains, iron in ppm") or excepts
 	blank    bool
 }
 
@@ -128,9 +128,14 @@ func (r *reader) explain(i int) bool {
 			break
 		}
 	}
+	several := unitsIn(items[:cut]) > 1
 	for k := 0; k < cut; k++ {
 		switch it := &items[k]; it.kind {
 		case itUnit:
+			if several && r.namedUnit(items, k) {
+				used = true
+				continue
+			}
 			if _, grains := it.unit.unit.CaCO3(); (!has || depth > 0 && it.depth == 0) && !it.unit.area && (concentrationUnit(it.unit.unit) || grains || it.unit.parts != 0) {
 				u, has, depth = it.unit, true, it.depth
 			}
@@ -216,6 +221,40 @@ var traceMetals = []analyte.ID{"iron", "manganese", "arsenic", "lead", "copper",
 // loneUnit tells whether a line holds a unit and nothing else.
 func (r *reader) loneUnit(i int) bool {
 	return len(r.items[i]) == 1 && r.items[i][0].kind == itUnit
+}
+
+func unitsIn(items []item) int {
+	n := 0
+	for k := range items {
+		if items[k].kind == itUnit {
+			n++
+		}
+	}
+	return n
+}
+
+// namedUnit gives the unit at item k to the names before it in the same
+// clause, if they are followed by "in" ("hardness in grains per gallon"). It
+// tells whether there were any.
+func (r *reader) namedUnit(items []item, k int) bool {
+	if k == 0 || items[k-1].fold != "in" && items[k-1].class&clsLegend == 0 {
+		return false
+	}
+	named := false
+	for j := k - 1; j >= 0; j-- {
+		it := &items[j]
+		if it.kind == itUnit || it.kind == itPunct && (it.fold == "." || it.fold == ";") {
+			break
+		}
+		if it.kind == itName && it.name.ID != "" {
+			if r.ctx.units == nil {
+				r.ctx.units = map[analyte.ID]stated{}
+			}
+			r.ctx.units[it.name.ID] = items[k].unit
+			named = true
+		}
+	}
+	return named
 }
 
 // unread tells whether a line names an analyte and holds a code: a row whose

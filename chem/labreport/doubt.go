@@ -379,14 +379,14 @@ func (t *texture) grainDoubt(doc *analysis.Document) {
 // sampleDoubts says when there are several samples, and which were treated.
 func (r *reader) sampleDoubts(doc *analysis.Document) {
 	severalSamples(doc)
-	if softened(doc) || r.takenAfterTreatment() {
+	if softened(doc) || r.takenAfterTreatment(len(doc.Samples) > 1) {
 		doc.Warnings = append(doc.Warnings, treatedDoubt)
 	}
 }
 
 // takenAfterTreatment tells whether running text says that the sample was
 // taken behind a softener or filter.
-func (r *reader) takenAfterTreatment() bool {
+func (r *reader) takenAfterTreatment(several bool) bool {
 	for i := 0; i < r.real; i++ {
 		c := class(0)
 		taken := false
@@ -405,6 +405,9 @@ func (r *reader) takenAfterTreatment() bool {
 					taken = true
 				}
 			}
+		}
+		if several {
+			c &^= clsRaw // one may be raw and another treated
 		}
 		if c&clsTreated != 0 && c&(clsRaw|clsGuess) == 0 && taken {
 			return true
@@ -459,7 +462,7 @@ func (r *reader) refusal(doc *analysis.Document) error {
 		return refuseOther(r.o, &r.text, doc.Warnings)
 	case n > 0 && r.text.water == 0 && r.text.other > 0 && unitless(doc):
 		return refuseOther(r.o, &r.text, doc.Warnings)
-	case r.isArticle():
+	case r.isArticle(), r.isHearsay():
 		return refuse(ErrNotWater, r.o, 0, "running text that only mentions substances", "a water analysis", "give the report of a water sample", doc.Warnings...)
 	case numbers == 0 && r.pending > 0:
 		return refuse(ErrPending, r.o, 0, fmt.Sprintf("%d results that are still to come", r.pending), "results", "wait for the laboratory's report and give that", doc.Warnings...)
@@ -509,6 +512,37 @@ func (r *reader) isArticle() bool {
 	}
 	return len(r.found) > 0
 }
+
+// isHearsay tells running text that quotes figures and says nowhere that
+// somebody has tested a water.
+func (r *reader) isHearsay() bool {
+	if len(r.found) == 0 || len(r.found) > articleFigures {
+		return false
+	}
+	for _, f := range r.found {
+		if !f.prose {
+			return false
+		}
+	}
+	words := 0
+	for i := 0; i < r.real; i++ {
+		for k := range r.items[i] {
+			switch it := &r.items[i][k]; it.fold {
+			case "i", "we", "my", "our", "your", "us", "me", "sample", "samples", "sampled", "result", "results", "tested", "test", "tests", "lab", "laboratory", "reading", "readings", "measured", "strip", "strips", "kit", "meter", "came", "analysis", "analysed", "analyzed", "report":
+				return false
+			default:
+				if it.kind == itWord || it.kind == itName {
+					words += it.t1 - it.t0
+				}
+			}
+		}
+	}
+	return words >= hearsayWords
+}
+
+// hearsayWords is how many words running text has in which somebody would have
+// said that the water was tested (common practice, no source).
+const hearsayWords = 30
 
 // awaits tells whether a paste says that its results are still to come, and
 // names what is measured.

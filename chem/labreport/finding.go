@@ -36,6 +36,7 @@ type finding struct {
 	note        string
 	extra       int // further numbers on the row that nothing explains
 	nameText    string
+	foreign     string // the formula it is expressed as, when that is no basis that is known
 }
 
 // named is the name of an analyte with all that stands with it.
@@ -57,7 +58,8 @@ type named struct {
 	before   int  // items before the name
 	text     string
 	damaged  bool
-	open     bool // the name ends in the middle: "Nitrate +"
+	foreign  string // the formula it is expressed as, when that is no basis that is known
+	open     bool   // the name ends in the middle: "Nitrate +"
 }
 
 // nameAt reads the name that begins at item k, with fraction, basis and unit
@@ -136,7 +138,9 @@ func (r *reader) scanName(items []item, k int, l *line) named {
 			}
 			nm.take(x, j)
 		case itBasis:
-			if nm.basis == "" || x.as {
+			if x.foreign {
+				nm.foreign = x.formula
+			} else if nm.basis == "" || x.as {
 				nm.basis = x.basis
 			}
 			nm.take(x, j)

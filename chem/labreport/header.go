@@ -11,7 +11,7 @@ import (
 func (r *reader) heading(i int) *table {
 	l := &r.lines[i]
 	items := r.items[i]
-	if len(items) == 0 || r.isKeyLine(i) || r.hasResult(items) {
+	if len(items) == 0 || r.isKeyLine(i) || r.hasResult(items) || decimals(items) >= 2 {
 		return nil
 	}
 	t := &table{index: l.index, line: i, width: l.cells}
@@ -60,6 +60,17 @@ func (r *reader) heading(i int) *table {
 		}
 	}
 	return nil
+}
+
+// decimals counts the numbers with decimals outside brackets: a heading has none.
+func decimals(items []item) int {
+	n := 0
+	for k := range items {
+		if it := &items[k]; it.kind == itValue && it.depth == 0 && it.val.number() && !it.val.counts && strings.ContainsAny(it.val.num.text, ".,") {
+			n++
+		}
+	}
+	return n
 }
 
 // wordsAbove takes up the line above a heading whose cells all stand over
@@ -319,6 +330,9 @@ func (r *reader) flowHeading(i int) *table {
 		case it.role != roleNone && it.kind != itName:
 			if n := len(t.cols); n > 0 && t.cols[n-1].role == roleName && it.role == roleName {
 				continue // "Test parameter"
+			}
+			if n := len(t.cols); n > 0 && k > 0 && items[k-1].fold == "/" && t.cols[n-1].role == it.role {
+				continue // "Result / Résultat"
 			}
 			if it.role == roleUnit && it.t1-it.t0 == 2 && vocabulary().phrases[it.fold].role == roleResult { // "Result Units"
 				t.cols = append(t.cols, column{role: roleResult, x: it.x, xe: it.xe, label: l.text[it.start:it.end]})

@@ -63,6 +63,7 @@ type item struct {
 	basis      analyte.Basis
 	formula    string // the formula of a basis, or of the element it names
 	as         bool   // the basis was opened by "as"
+	foreign    bool   // the basis is none that is known
 	class      class
 	role       role
 	fold       string
@@ -578,12 +579,18 @@ func (p *parser) asBasis(i, j int) int {
 	for j < len(toks) && toks[j].kind == tokPunct && (toks[j].fold == ":" || toks[j].fold == "(") {
 		j++
 	}
-	if j >= len(toks) || toks[j].kind != tokWord {
+	if j >= len(toks) || toks[j].kind != tokWord && toks[j].kind != tokCode {
 		return 0
 	}
 	at := toks[j].start
 	end := formulaEnd(p.l.text, at)
 	b, other, ok := formula(p.l.text[at:end])
+	if foreignBases[strings.ToUpper(p.l.text[at:end])] {
+		k := j + 1
+		it := p.push(itBasis, i, k)
+		it.formula, it.as, it.foreign = p.l.text[at:end], true, true
+		return k
+	}
 	if !ok && len(p.l.text[at:end]) > 1 {
 		b, other, ok = substance(analyte.Fold(plainFormula(p.l.text[at:end])))
 	}

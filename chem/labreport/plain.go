@@ -128,7 +128,9 @@ func (r *reader) plainRow(i int, nm named) bool {
 // disagrees tells whether one of two values of a row says that nothing was
 // found and the other that something was.
 func disagrees(a, b *value) bool {
-	nothing := func(v *value) bool { return v.none && !v.has || v.class&clsAbsent != 0 && v.class&clsPresent == 0 && !v.has }
+	nothing := func(v *value) bool {
+		return v.none && !v.has || v.class&clsAbsent != 0 && v.class&clsPresent == 0 && !v.has
+	}
 	something := func(v *value) bool {
 		return v.has && v.op == 0 && !v.counts || v.class&clsPresent != 0 && v.class&clsAbsent == 0 && !v.has
 	}
@@ -252,7 +254,12 @@ func (r *reader) plainUnit(f *finding, nm named, items []item, k int) {
 				f.unit, f.hasUnit, f.ditto = r.lastUnit, r.hadUnit, true
 				return
 			}
-		case itValue, itName:
+		case itValue:
+			if j == k+2 && items[k+1].fold == "/" && it.val.hasUnit && it.cell == items[k].cell { // "8.4 / 10 mg/L"
+				f.unit, f.hasUnit = it.val.unit, true
+			}
+			return
+		case itName:
 			return
 		}
 	}
@@ -285,7 +292,7 @@ func (r *reader) plainFlags(f *finding, i int, items []item, k int) {
 	f.flags = items[k].val.flags
 	for j := k + 1; j < len(items) && j <= k+4; j++ {
 		it := &items[j]
-		if it.kind == itName && !it.symbol {
+		if it.kind == itName && (!it.symbol || severalSymbols(items) && j+1 < len(items) && items[j+1].kind == itValue) {
 			return
 		}
 		if it.kind == itWord && it.class&clsRejected != 0 && it.t1-it.t0 == 1 && len(r.lines[i].text[it.start:it.end]) > 1 {
@@ -295,6 +302,18 @@ func (r *reader) plainFlags(f *finding, i int, items []item, k int) {
 			f.flags += r.flagText(&r.lines[i], it)
 		}
 	}
+}
+
+// severalSymbols tells whether a line writes names as symbols, so that a letter
+// on it is one too and no flag.
+func severalSymbols(items []item) bool {
+	n := 0
+	for k := range items {
+		if items[k].kind == itName && items[k].symbol {
+			n++
+		}
+	}
+	return n >= 3
 }
 
 // limitBehind tells whether the words behind a number make it a limit:

@@ -26,12 +26,20 @@ func (r *reader) rowName(i int) (named, bool) {
 			}
 			nm := r.nameAt(items, k, &r.lines[i])
 			nm.before = k
+			if k == 1 && items[0].kind == itUnit && !nm.hasUnit {
+				nm.unit, nm.hasUnit = items[0].unit, true
+			}
 			if k > 0 && items[k-1].kind == itBasis && !items[k-1].as && nm.basis == "" { // "CaCO3 hardness"
 				nm.basis = items[k-1].basis
 			}
 			return nm, true
 		case itPunct, itDash, itCode, itBasis, itDate:
 			continue
+		case itUnit:
+			if k == 0 && len(items) > 2 && items[1].kind == itName {
+				continue // "mg/L   Calcium   58.2"
+			}
+			return named{}, false
 		case itValue:
 			second := k == 1 && items[0].kind == itValue && it.cell > items[0].cell && k+1 < len(items) && items[k+1].cell > it.cell
 			if (k == 0 || second) && it.val.number() && !it.val.hasUnit && it.val.op == 0 && !it.val.isRange && !strings.ContainsAny(it.val.num.text, ".,e-") {
@@ -167,5 +175,5 @@ func (r *reader) newFinding(i int, nm named, it *item, v value) finding {
 	if nm.open {
 		doubts = append(doubts, analysisWarning("ambiguous_layout", "the name goes on where it cannot be followed"))
 	}
-	return finding{doubts: doubts, id: nm.id, fraction: nm.fraction, basis: nm.basis, val: v, line: i, start: it.start, end: it.end, block: r.block, column: -1, prelim: r.prelim, final: r.final, nameText: nm.text, nameOCR: nm.damaged}
+	return finding{doubts: doubts, id: nm.id, fraction: nm.fraction, basis: nm.basis, val: v, line: i, start: it.start, end: it.end, block: r.block, column: -1, prelim: r.prelim, final: r.final, nameText: nm.text, nameOCR: nm.damaged, foreign: nm.foreign}
 }

@@ -1,12 +1,14 @@
 package labreport
 
 import (
+	"cmp"
 	"slices"
 	"sort"
 	"strings"
 
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
+	"forebed/chem/unit"
 )
 
 // reader reads the lines of one report in order.
@@ -280,6 +282,10 @@ func (r *reader) add(f finding) {
 	if u, ok := r.ctx.unitFor(f.id); ok && !f.hasUnit {
 		f.unit, f.hasUnit, f.fromContext = u, true, true
 		f.unit.basis = ""
+	}
+	if f.foreign = cmp.Or(f.foreign, f.unit.foreign); f.foreign != "" && f.unit.unit != unit.MeqL && f.unit.unit != unit.MmolL {
+		f.doubts = append(f.doubts, analysisWarning("basis_unstated", "it is expressed as "+f.foreign+", which is not converted here", settle(f.id)))
+		f.withhold = true
 	}
 	if f.basis == "" && f.unit.basis == "" {
 		f.basis = r.ctx.basisFor(f.id, f.nameText)

@@ -416,7 +416,7 @@ func (x *lexer) unitHere() (stated, int) {
 	if strings.ContainsAny(word, "/^%") || strings.Contains(word, "°") || strings.Contains(word, "µ") || strings.Contains(word, "μ") || n >= 9 {
 		return u, n
 	}
-	if end := chunkEnd(rest, 0); strongUnits[foldUnit(rest[:end])] {
+	if end := chunkEnd(rest, 0); strongUnits[foldUnit(rest[:end])] || strongUnits[foldUnit(word)] {
 		return u, n
 	}
 	after := skipBlanks(rest, n)
@@ -551,7 +551,7 @@ func (x *lexer) number() {
 			x.add(tokDate, m)
 			return
 		}
-		if _, un := scanUnit(s[end+1:]); un == 0 { // 2-Chlorotoluene, 1,2-dichloro...
+		if _, un := scanUnit(s[end+1:]); un == 0 && !strings.HasPrefix(s[end:], "-ish") { // 2-Chlorotoluene, 1,2-dichloro...
 			j := end
 			for j < len(s) && s[j] != ' ' && s[j] != '\t' {
 				j++

@@ -11,12 +11,13 @@ import (
 // stated is a unit as it stands in a report, with the basis written into it
 // ("mg/l N", "mg CaCO3/L", "meq/L").
 type stated struct {
-	unit  unit.Unit
-	basis analyte.Basis // "" when the unit names none
-	other string        // another substance named with the unit ("Fe" in "ug/l Fe")
-	area  bool          // an amount on land or a dose (lb/acre-ft): no concentration
-	ocr   bool          // only understood after letters were put right
-	parts float64       // mg/L in one of a unit outside the vocabulary (10 in a part per 100,000)
+	unit    unit.Unit
+	basis   analyte.Basis // "" when the unit names none
+	other   string        // another substance named with the unit ("Fe" in "ug/l Fe")
+	area    bool          // an amount on land or a dose (lb/acre-ft): no concentration
+	ocr     bool          // only understood after letters were put right
+	foreign string        // the formula behind the unit, when it is no basis that is known
+	parts   float64       // mg/L in one of a unit outside the vocabulary (10 in a part per 100,000)
 }
 
 // measures tells whether the unit can measure an analyte.
@@ -98,6 +99,9 @@ func longestUnit(s string) (stated, int) {
 		if end = chunkEnd(s, start); end <= n || end > 24 {
 			continue
 		}
+		if words > 1 && start < len(s) && s[start] >= 'a' && !strings.Contains(s[start:end], "/") {
+			continue // "1.1 ppm mn 0.09": the next name
+		}
 		if v, ok := splitUnit(foldUnit(strings.TrimRight(s[:end], "."))); ok {
 			best, n = v, end
 		}
@@ -136,7 +140,7 @@ func notAWord(s string) bool {
 	switch s {
 	case "C", "F", "SU", "s.u.", "S.U.", "su", "mM", "TON", "CU", "eH", "dH", "dh", "fH", "DH", "FH", "gr", "GR", "Gr", "%", "MS", "mS", "uS", "US", "us", "\u00b5S", "\u03bcS", "mV", "MV", "mv", "ppt", "PPT", "ppm", "ppb":
 		return true
-	case "c", "f", "DF", "Df", "mm", "eh", "Eh", "EH", "fh", "ton", "cu", "df", "of", "none", "None", "NONE", "units", "Units", "UNITS", "UH", "UT", "Uh", "Ut", "uh", "ut":
+	case "c", "f", "Cu", "DF", "Df", "mm", "eh", "Eh", "EH", "fh", "ton", "cu", "df", "of", "none", "None", "NONE", "units", "Units", "UNITS", "UH", "UT", "Uh", "Ut", "uh", "ut":
 		return false
 	}
 	return true
@@ -228,6 +232,10 @@ func withSubstance(u stated, s string, n int) (stated, int) {
 	b, other, ok := formula(word)
 	if !ok && as {
 		b, end, ok = substanceWords(s, i)
+	}
+	if !ok && foreignBases[strings.ToUpper(word)] && isUpper(word[0]) {
+		u.foreign = word
+		return u, end
 	}
 	if !ok {
 		return u, n
@@ -321,6 +329,11 @@ var bases = map[string]analyte.Basis{
 	"NO3-N": "N", "NO2-N": "N", "NH3-N": "N", "NH4-N": "N", "PO4-P": "P", "SO4-S": "S", "NOx-N": "N", "NO3+NO2-N": "N",
 	"CACO3": "CaCO3", "caco3": "CaCO3", "CaCo3": "CaCO3", "Caco3": "CaCO3", "no3": "NO3", "hco3": "HCO3", "sio2": "SiO2", "so4": "SO4", "SIO2": "SiO2", "nh4": "NH4", "no2": "NO2", "po4": "PO4", "NACL": "NaCl", "O": "O2", "KMNO4": "KMnO4",
 }
+
+// foreignBases are formulas as which results were or are reported and which
+// the tool does not convert, in capitals (common practice, no source).
+var foreignBases = map[string]bool{"CAO": true, "MGO": true, "MGCO3": true, "CASO4": true, "CACL2": true, "MGSO4": true, "NA2O": true, "K2O": true, "NA2CO3": true, "NAHCO3": true, "NAOH": true, "NA2SO4": true, "NANO3": true, "KNO3": true,
+	"FE2O3": true, "FEO": true, "MNO2": true, "MNO": true, "AL2O3": true, "SO3": true, "SIO3": true, "H2SIO3": true, "N2O5": true, "N2O3": true}
 
 // elements are formulas that may stand behind a unit and say no more than the
 // name does ("ug/l Fe").

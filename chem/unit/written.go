@@ -65,8 +65,8 @@ var spellings = map[Unit]string{
 	MSCm: "ms/cm ds/m mmho/cm mmhos/cm mmhos mmho ds.m-1 dsm-1 dsm^-1 millisiemens/cm millimhos/cm decisiemens/m ms/cm@25c ds/m@25c ms.cm-1 millimhos",
 	MSM:  "ms/m ms/m@25c ms/m(25degc) ms.m-1 millisiemens/m ms/mvid25degc ms/mvid20degc",
 	PH:   "ph phunits phunit phunite unitph unitesph unidadph unidadesph unidadesdeph unitaph unitadiph phvalue ph-enheter ph-einheiten s.u. su stdunits standardunits std.units stdunit std.unit standardunit units",
-	NTU:  "ntu ntus ut n.t.u. ntuunits ntu's unt",
-	FNU:  "fnu te/f zf zf(n) zfn zf(t) nfu unf ftu fte f.n.u. fnu/ntu ntu/fnu fne",
+	NTU:  "ntu ntus ut n.t.u. n.t.u ntuunits ntu's unt",
+	FNU:  "fnu te/f zf zf(n) zfn zf(t) nfu unf ftu fte f.n.u. f.n.u fnu/ntu ntu/fnu fne",
 	ColorUnits: `cu pcu tcu acu uh hazen degreeshazen deghazen hazenunits hazenunit hu mg/lpt mg/lpt/co mg/lpt-co mgpt/l mgpt/dm3 mg/lpt-coscale pt-co ptco pt/co pt-counits ptcounits pt/counits colorunits colourunits colorunit colourunit apcu
 		cpu unitspt-co degplatino-cobalto uc mg/ptl ppmpt ppmpt-co`,
 	DegC:      "degc c celsius degreesc degreescelsius degcelsius deg.c degcels gradc cdeg grc deg.cels",
