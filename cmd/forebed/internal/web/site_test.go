@@ -197,6 +197,22 @@ func TestSiteKeepsTheRigOnRequest(t *testing.T) {
 	}
 }
 
+// What a first visit loads is at most 5 MB, as the files stand.
+func TestSiteWeight(t *testing.T) {
+	files, err := built()
+	if err != nil {
+		t.Fatal(err)
+	}
+	total := 0
+	for _, body := range files {
+		total += len(body)
+	}
+	t.Logf("%d bytes in %d files", total, len(files))
+	if total > 5_000_000 || total < 1_000_000 {
+		t.Errorf("a first visit loads %d bytes, expected at most 5 MB and an engine", total)
+	}
+}
+
 func TestSiteTellsOldBrowsers(t *testing.T) {
 	b := newTab(t)
 	home, _ := hosted(t)
