@@ -60,6 +60,12 @@
 // name: a number under a limit, a reporting limit, a dilution, a date, an
 // uncertainty, a spike or behind a word such as "goal" or "was" is none.
 //
+// Where a program has made all gaps of one width, cells are counted and not
+// placed (evenGaps). Where neither helps, the best way to fill the columns is
+// taken without a doubt only if the next best is much dearer (rivalled). A row
+// that says both that something and that nothing was found, two numbers in one
+// cell, and a result as a salt or oxide that is not converted are withheld.
+//
 // How a number follows from what is written (numeral.go):
 //
 //   - A mark before other than three digits stands before decimals. Before three
