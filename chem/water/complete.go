@@ -1,6 +1,7 @@
 package water
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -17,7 +18,8 @@ const (
 
 // Complete turns a sample into a composition: it checks the report, draws
 // waters that agree with it, and sums them up. It fails on a number that is
-// not finite, on a unit or basis that does not fit its analyte, and with
+// not finite, on a unit or basis that does not fit its analyte, on results that
+// no water can have together, and with
 // ErrNoAnchor on a sample that says nothing about how much is dissolved.
 func Complete(s analysis.Sample, o Options) (*Composition, error) {
 	if o.Draws == 0 {
@@ -71,12 +73,21 @@ func (m *sampler) draws(n int) ([]Water, error) {
 	for i := range candidates {
 		candidates[i] = m.candidate()
 		m.weigh(&candidates[i])
-		top = max(top, candidates[i].logWeight)
+		if w := candidates[i].logWeight; w > top { // a weight that is no number never is
+			top = w
+		}
 	}
 	var sum float64
 	for i := range candidates {
-		candidates[i].logWeight = math.Exp(candidates[i].logWeight - top)
-		sum += candidates[i].logWeight
+		weight := math.Exp(candidates[i].logWeight - top)
+		if math.IsNaN(weight) { // of brine, far outside what conductivity is computed for
+			weight = 0
+		}
+		candidates[i].logWeight = weight
+		sum += weight
+	}
+	if sum == 0 {
+		return nil, errors.New("no water that fits the ions comes near the conductivity or the dissolved solids: one of the results is out by orders of magnitude")
 	}
 	out := make([]Water, 0, n)
 	step := sum / float64(n)

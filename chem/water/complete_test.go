@@ -525,3 +525,26 @@ func TestNotDetectedWithoutLimit(t *testing.T) {
 		t.Errorf("a field blank without stated limits passes for a water: %+v", c.Checks)
 	}
 }
+
+// A figure out by a thousand or a million leaves candidates of brine, whose
+// conductivity nothing computes: they are left out, or the report is refused.
+func TestFiguresOutByOrdersOfMagnitude(t *testing.T) {
+	const rest = "ph 7.2, conductivity 1374, tds 1170, hardness 483, alkalinity 277, calcium 111, magnesium 50, potassium 3, sulfate 100"
+	for _, wrong := range []string{"strontium 60800", "sodium 198000", "sodium 198000000", "chloride 449000", "chloride 449000000", "sodium 9e300", "chloride 9e300, sodium 9e300", "calcium 1e-309"} {
+		for _, text := range []string{rest + ", " + wrong, "conductivity 1374, " + wrong, "tds 1170, " + wrong} {
+			c, err := water.Complete(sample(text), water.Options{Draws: 50})
+			if err != nil {
+				continue
+			}
+			if len(c.Draws) != 50 {
+				t.Errorf("%s: %d draws, expected 50", text, len(c.Draws))
+			}
+			for i := range c.Draws {
+				if x := c.Draws[i].Imbalance(); !(math.Abs(float64(x)) < 1e-6) {
+					t.Errorf("%s: draw %d has a charge of %v left over", text, i, x)
+					break
+				}
+			}
+		}
+	}
+}

@@ -86,7 +86,8 @@ func (g *given) draw(r *rand.Rand) float64 {
 		// Past the end of a scale: half of the wells within 1.3 times its end.
 		return g.low * math.Exp(pastScale*r.ExpFloat64())
 	case g.low > 0:
-		return g.low * math.Exp(r.Float64()*math.Log(g.high/g.low))
+		low, high := math.Log(g.low), math.Log(g.high) // their ratio may be past all numbers
+		return math.Exp(low + r.Float64()*(high-low))
 	}
 	return r.Float64() * g.high
 }
