@@ -92,7 +92,7 @@ func DecodeTree(name, file string, data []byte, v any) (*Tree, error) {
 	if err := json.Unmarshal(b, v); err != nil {
 		return tree, tree.typeProblem(err)
 	}
-	return tree, tree.relations(v)
+	return tree, nil
 }
 
 // Validate is Decode without a target.

@@ -62,9 +62,10 @@ func runBatch(c *cli.Context) error {
 		return err
 	}
 	workers := c.Int("workers")
+	if err := bounded("workers", workers, "min=0,max=1024", "0 to 1024", "leave it out for one a processor"); err != nil {
+		return err
+	}
 	switch {
-	case workers < 0 || workers > 1024:
-		return usagef("--workers: found %d, expected 0 to 1024", workers)("leave it out for one a processor")
 	case c.Bool("split") && !c.Args().Present():
 		return usagef("no report given")("name the reports to split: forebed batch --split FILE.csv")
 	case workers == 0:

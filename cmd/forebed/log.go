@@ -208,8 +208,8 @@ func meterFlags(c *cli.Context, path string, kind riglog.Kind) (*riglog.Count, e
 	if unit == "" {
 		return nil, usagef("found no unit of the meter, expected gal or L")("give --meter-unit gal or --meter-unit L with the first entry")
 	}
-	if unit != riglog.Gallons && unit != riglog.Litres {
-		return nil, usagef("--meter-unit: found %q, expected gal or L", unit)("give the unit that the meter counts in")
+	if err := bounded("meter-unit", string(unit), "oneof=gal L", "gal or L", "give the unit that the meter counts in"); err != nil {
+		return nil, err
 	}
 	m, err := riglog.ParseMeter(c.String("meter"), unit, strings.Join(events, ""))
 	if err != nil {

@@ -68,15 +68,6 @@ func formatFlag(formats ...string) cli.Flag {
 	return &cli.StringFlag{Name: "format", Value: formats[0], Usage: "`FORMAT` of the output: " + strings.Join(formats, ", "), Action: oneOf("format", formats...)}
 }
 
-func oneOf(name string, allowed ...string) func(*cli.Context, string) error {
-	return func(_ *cli.Context, v string) error {
-		if slices.Contains(allowed, v) {
-			return nil
-		}
-		return usagef("--%s: found %q, expected one of: %s", name, v, strings.Join(allowed, ", "))("use one of them")
-	}
-}
-
 // join puts groups of flags together.
 func join(groups ...[]cli.Flag) []cli.Flag { return slices.Concat(groups...) }
 
@@ -148,10 +139,10 @@ func requestFor(c *cli.Context, name string) (*engine.Request, error) {
 func readingRequest(c *cli.Context) (engine.Request, error) {
 	r := engine.Request{Pads: c.String("pads"), Draws: c.Int("draws"), Seed: c.Uint64("seed"),
 		Edits: labreport.Edits{Sample: c.String("sample"), Set: c.StringSlice("set"), Basis: c.StringSlice("basis"), Drop: c.StringSlice("drop")}}
-	if c.IsSet("draws") && (r.Draws < 50 || r.Draws > 20000) {
-		return r, usagef("--draws: found %d, expected 50 to 20000", r.Draws)("500 is enough for most reports")
+	if !c.IsSet("draws") {
+		return r, nil
 	}
-	return r, nil
+	return r, bounded("draws", r.Draws, "min=50,max=20000", "50 to 20000", "500 is enough for most reports")
 }
 
 // planRequest is request with the rig, the rules and the forced stages.
