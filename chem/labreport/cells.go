@@ -1,6 +1,7 @@
 package labreport
 
 import (
+	"slices"
 	"strings"
 
 	"forebed/chem/analysis"
@@ -188,6 +189,7 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 	if t.flow && !byIndex && sure && unevenFlow(rest, cols, put) {
 		sure = false
 	}
+	adrift := t.flow && !byIndex && shortOfWaters(cols, put)
 	var limits []value
 	var low, high *value
 	var colUnit stated
@@ -330,6 +332,10 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has lost cells, so another of its numbers may be the result"))
 			f.withhold = byIndex && !hasUnit && !ditto && t.has(roleUnit)
 		}
+		if adrift && c.role == roleWater {
+			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has fewer values than there are samples, and nothing tells whose they are"))
+			f.withhold = true
+		}
 		if h.val.number() && !h.val.none && noneOmitted(rest, put) {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row says that nothing was found, so its number may be a limit"))
 			f.withhold = true
@@ -348,6 +354,8 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		switch {
 		case h.val.hasUnit:
 			f.unit, f.hasUnit = h.val.unit, true
+		case t.count(roleUnit) > 1 && t.count(roleResult)+t.waters() > 1:
+			f.unit, f.hasUnit = unitBeside(rest, put, cols, h.col)
 		case ditto:
 			f.unit, f.hasUnit, f.ditto = r.lastUnit, r.hadUnit, true
 			if f.basis == "" {
@@ -500,6 +508,20 @@ func valueInCell(rest []item, nm named) bool {
 	return len(rest) > 0 && rest[0].kind == itValue && rest[0].cell == nm.cell
 }
 
+// shortOfWaters tells whether some but not all columns of waters were filled.
+func shortOfWaters(cols []column, put []int) bool {
+	filled, all := 0, 0
+	for c := range cols {
+		if cols[c].role == roleWater {
+			all++
+			if slices.Contains(put, c) {
+				filled++
+			}
+		}
+	}
+	return filled > 0 && filled < all
+}
+
 // strayUnit finds the unit of a row that has no cell of its own: it stands
 // behind a limit whose column is followed by that of the units, or between the
 // columns.
@@ -512,6 +534,24 @@ func (r *reader) strayUnit(rest []item, put []int, cols []column) (stated, bool)
 			return it.val.unit, true
 		case it.kind == itUnit && !it.unit.area && (c < 0 || cols[c].role == roleNone || cols[c].role == roleFlag):
 			return it.unit, true
+		}
+	}
+	return stated{}, false
+}
+
+// unitBeside finds the unit of a result on a row with several columns of units:
+// the one between it and the next result.
+func unitBeside(rest []item, put []int, cols []column, col int) (stated, bool) {
+	for k := range rest {
+		c := put[k]
+		if c <= col {
+			continue
+		}
+		if cols[c].result() {
+			break
+		}
+		if cols[c].role == roleUnit && rest[k].kind == itUnit {
+			return rest[k].unit, true
 		}
 	}
 	return stated{}, false

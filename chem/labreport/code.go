@@ -7,8 +7,9 @@ import (
 )
 
 // leader returns the length of a run of dots or underscores that leads the eye
-// from a name to its value.
-func leader(s string) int {
+// from a name to its value. Right behind a name two dots are one, if a number
+// follows ("Hardness..150").
+func leader(s string, named bool) int {
 	i, marks := 0, 0
 	for i < len(s) {
 		switch {
@@ -31,8 +32,12 @@ func leader(s string) int {
 		}
 	}
 done:
-	if marks < 3 {
+	glued := i < len(s) && isDigit(s[i]) && i > 0 && s[i-1] == '.'
+	if marks < 3 && !(marks == 2 && i == 2 && glued && named) {
 		return 0
+	}
+	if glued && s[i] == '0' && i+1 < len(s) && isDigit(s[i+1]) {
+		i-- // "Iron....05": the last point is that of a decimal
 	}
 	return i
 }

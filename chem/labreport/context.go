@@ -426,7 +426,8 @@ func (r *reader) flagLegend(i int) bool {
 		for end < len(items) && (items[end].kind != itPunct || items[end].fold != ";") && end-j < 12 && (items[end].cell <= items[j].cell) {
 			end++
 		}
-		if items[end-1].t1-items[j].t0 < 2 {
+		defined := items[j-1].fold == "=" || items[j-1].fold == ":" // then one word says enough: "J = estimated"
+		if items[end-1].t1-items[j].t0 < 2 && !defined {
 			continue
 		}
 		m := meaning(analyte.Fold(l.text[items[j].start:items[end-1].end]))

@@ -516,7 +516,7 @@ func (r *reader) isArticle() bool {
 // isHearsay tells running text that quotes figures and says nowhere that
 // somebody has tested a water.
 func (r *reader) isHearsay() bool {
-	if len(r.found) == 0 || len(r.found) > articleFigures {
+	if len(r.found) == 0 || len(r.found) > articleFigures || r.style.foreign { // the words below are English
 		return false
 	}
 	for _, f := range r.found {
@@ -528,7 +528,7 @@ func (r *reader) isHearsay() bool {
 	for i := 0; i < r.real; i++ {
 		for k := range r.items[i] {
 			switch it := &r.items[i][k]; it.fold {
-			case "i", "we", "my", "our", "your", "us", "me", "sample", "samples", "sampled", "result", "results", "tested", "test", "tests", "lab", "laboratory", "reading", "readings", "measured", "strip", "strips", "kit", "meter", "came", "analysis", "analysed", "analyzed", "report":
+			case "i", "we", "my", "our", "your", "us", "me", "sample", "samples", "sampled", "result", "results", "tested", "test", "tests", "lab", "laboratory", "reading", "readings", "measured", "taken", "drawn", "collected", "shows", "showed", "strip", "strips", "kit", "meter", "came", "analysis", "analysed", "analyzed", "report":
 				return false
 			default:
 				if it.kind == itWord || it.kind == itName {

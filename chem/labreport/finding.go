@@ -1,6 +1,8 @@
 package labreport
 
 import (
+	"strings"
+
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
 	"forebed/chem/unit"
@@ -180,6 +182,9 @@ func (r *reader) scanName(items []item, k int, l *line) named {
 		case itDitto:
 			return nm
 		default:
+			if w := l.text[x.start:x.end]; open > 0 && foreignBases[strings.ToUpper(w)] && isUpper(w[0]) {
+				nm.foreign = w // "Magnesium (MgO)"
+			}
 			if x.class&(clsTotal|clsDissolved) != 0 {
 				nm.setFraction(x.class)
 			}

@@ -151,7 +151,7 @@ func (x *lexer) run(pipes bool) {
 			x.i++
 			x.nextCell()
 		case c == '.' || c == '_' || c == '\xe2' && strings.HasPrefix(s[x.i:], "…") || c == '\xc2' && strings.HasPrefix(s[x.i:], "·"):
-			if n := leader(s[x.i:]); n > 0 {
+			if n := leader(s[x.i:], x.i > 0 && isLetter(s[x.i-1])); n > 0 {
 				x.i += n
 				if len(x.toks) > 0 && !x.line.index {
 					x.nextCell()
