@@ -1,8 +1,6 @@
 package labreport
 
 import (
-	"strings"
-
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
 	"forebed/chem/unit"
@@ -182,8 +180,12 @@ func (r *reader) scanName(items []item, k int, l *line) named {
 		case itDitto:
 			return nm
 		default:
-			if w := l.text[x.start:x.end]; open > 0 && foreignBases[strings.ToUpper(w)] && isUpper(w[0]) {
-				nm.foreign = w // "Magnesium (MgO)"
+			w := l.text[x.start:x.end]
+			if open > 0 && isForeignBasis(w) { // "Magnesium (MgO)"
+				nm.foreign = w
+			}
+			if id, ok := valences[nm.id][w]; ok && open > 0 {
+				nm.id = id
 			}
 			if x.class&(clsTotal|clsDissolved) != 0 {
 				nm.setFraction(x.class)
@@ -213,6 +215,14 @@ func (nm *named) setFraction(c class) {
 	case c&clsTotal != 0 && c&clsDissolved == 0 && nm.fraction == analysis.NotStated:
 		nm.fraction = analysis.Total
 	}
+}
+
+// valences are what the numeral of a valence behind a name makes of it; "" is
+// a species that the tool does not use.
+var valences = map[analyte.ID]map[string]analyte.ID{
+	"iron":     {"II": "ferrous_iron", "III": "ferric_iron"},
+	"arsenic":  {"III": "", "V": ""},
+	"chromium": {"III": "", "VI": ""},
 }
 
 // isCondition tells whether a number behind a name is a condition of the test

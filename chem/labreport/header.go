@@ -434,6 +434,7 @@ func (r *reader) watersHeading(i int, t *table) *table {
 	}
 	// every value of that row must stand under a cell of the heading
 	under := map[int]bool{}
+	stood := 0
 	nm, _ := r.rowName(j)
 	shift := 0
 	if r.lines[j].index && t.index && t.cols[0].cell <= nm.cell && len(t.cols) <= r.valueCells(j)+r.unitCells(j) {
@@ -465,8 +466,15 @@ func (r *reader) watersHeading(i int, t *table) *table {
 			return nil
 		}
 		under[hit] = true
+		stood++
+	}
+	if !t.index && !t.has(roleName) && stood == len(t.cols) && len(under) < stood && t.cols[0].x < r.items[j][nm.next-1].xe {
+		for c := range t.cols {
+			under[c] = true // as many values as headings, which have moved to the left
+		}
 	}
 	n, blanks := 0, 0
+	t.width += shift
 	for c := range t.cols {
 		col := &t.cols[c]
 		col.cell += shift

@@ -225,7 +225,7 @@ func cellUnit(cell string, a analyte.Analyte) (u unit.Unit, b analyte.Basis, kno
 		return u, "", true
 	}
 	st, n := scanUnit(cell)
-	if n != len(cell) || st.area || st.ocr || !compatible(a.ID, st.unit) || st.other != "" && st.other != a.Formula && st.other != a.Symbol {
+	if n != len(cell) || st.area || st.ocr || st.foreign != "" || !compatible(a.ID, st.unit) || st.other != "" && st.other != a.Formula && st.other != a.Symbol {
 		return unit.None, "", false
 	}
 	b, known = cellBasis(string(st.basis), a)

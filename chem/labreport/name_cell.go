@@ -19,6 +19,7 @@ type nameCell struct {
 	basis   analyte.Basis // stated by the unit or by "as", which outrank the name
 	unitBad string        // what stands in the place of a unit and is none
 	as      string        // the word behind "as", where units stand behind it
+	foreign string        // the formula it is expressed as, when that is no basis that is known
 }
 
 // beside are words that may stand beside a name without being part of it.
@@ -88,6 +89,7 @@ func readPhrase(s string) (nameCell, bool) {
 	h.ID = nm.id
 	h.Total, h.Dissolved = nm.fraction == analysis.Total, nm.fraction == analysis.Dissolved
 	h.basis = ownBasis(nm.id, nm.basis)
+	h.foreign = cmp.Or(nm.foreign, nm.unit.foreign)
 	if nm.hasUnit {
 		h.unit = nm.unit.unit
 		if nm.unit.basis != "" {
@@ -116,6 +118,14 @@ func readParts(s string) (nameCell, bool) {
 		h = nameCell{}
 	}
 	if h.ID == "" && !h.name(rest) {
+		return nameCell{}, false
+	}
+	for _, b := range brackets {
+		if id, ok := valences[h.ID][b]; ok {
+			h.ID = id
+		}
+	}
+	if h.ID == "" {
 		return nameCell{}, false
 	}
 	a := analyte.Must(h.ID)
@@ -300,6 +310,10 @@ var solidUnits = []string{"mg", "g", "kg", "ug", "µg", "mcg", "lb", "lbs", "oz"
 func (h *nameCell) bracket(s string, a analyte.Analyte) {
 	if mark, ok := beside[strings.ToLower(strings.Trim(s, ". "))]; ok {
 		mark(h)
+		return
+	}
+	if isForeignBasis(s) {
+		h.foreign = s
 		return
 	}
 	u, b, ok := cellUnit(s, a)

@@ -368,6 +368,9 @@ func (n narrow) result(w row) (analysis.Result, left) {
 	}
 	a := analyte.Must(named.ID)
 	res := analysis.Result{Analyte: a.ID, Line: w.line, Note: named.Note}
+	if named.foreign != "" {
+		return res, left{fmt.Sprintf("%s: %s", a.Name, notConverted(named.foreign)), "basis_unstated"}
+	}
 	if a.Metal {
 		res.Fraction = fractionOf(strings.ToLower(at(fieldFraction)), named.Coded)
 		if n.above != nil && res.Fraction == analysis.NotStated {

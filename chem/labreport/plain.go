@@ -400,6 +400,9 @@ func (r *reader) second(i int, nm named, items []item, k int, first *item, befor
 			}
 			r.add(f)
 		}
+		if f0.hasUnit && f0.unit.unit == v.unit.unit && v.op == 0 && !v.isRange && items[k].depth == 0 && items[k].cell != first.cell && items[k].cell == items[k-1].cell+1 {
+			f0.extra++ // another water, another day, or a limit
+		}
 		return
 	}
 	if len(r.found) > before && items[k].depth == 0 && !v.isRange && (items[k].cell != first.cell && r.lines[i].cells >= 3 || &items[k-1] == first && !first.val.hasUnit) {

@@ -223,6 +223,10 @@ func (r *reader) readSentence(v int, items []item) {
 				continue
 			}
 			nm := r.nameAt(items, k, l)
+			if nm.open { // "sodium + potassium": a sum is neither
+				cur, k = nil, nm.next
+				continue
+			}
 			if nm.id == "" {
 				cur = nil
 				continue

@@ -220,7 +220,7 @@ func arrange(items []item, cols []column, byIndex, byPlace, whole bool, shift in
 		}
 		if byPlace {
 			put, _ = align(items, cols, false, true, 0, -1)
-			return put, true
+			return put, !omitsNumber(items, put)
 		}
 		return put, !omitsNumber(items, put) && !rivalled(items, cols, put, cost)
 	}

@@ -284,7 +284,7 @@ func (r *reader) add(f finding) {
 		f.unit.basis = ""
 	}
 	if f.foreign = cmp.Or(f.foreign, f.unit.foreign); f.foreign != "" && f.unit.unit != unit.MeqL && f.unit.unit != unit.MmolL {
-		f.doubts = append(f.doubts, analysisWarning("basis_unstated", "it is expressed as "+f.foreign+", which is not converted here", settle(f.id)))
+		f.doubts = append(f.doubts, analysisWarning("basis_unstated", notConverted(f.foreign), settle(f.id)))
 		f.withhold = true
 	}
 	if f.basis == "" && f.unit.basis == "" {

@@ -233,12 +233,15 @@ func withSubstance(u stated, s string, n int) (stated, int) {
 	if !ok && as {
 		b, end, ok = substanceWords(s, i)
 	}
-	if !ok && foreignBases[strings.ToUpper(word)] && isUpper(word[0]) {
+	if !ok && isForeignBasis(word) {
 		u.foreign = word
 		return u, end
 	}
 	if !ok {
 		return u, n
+	}
+	if !open && !as && nextIon(s[end:]) {
+		return u, n // "12 mg/L K+ 3 mg/L"
 	}
 	if !open && !as && len(word) == 1 && word != "N" && word != "P" && word != "S" {
 		// "mg/L F", "mg/l B": the letter of the element, or a flag
@@ -261,6 +264,14 @@ func withSubstance(u stated, s string, n int) (stated, int) {
 	}
 	u.basis, u.other = b, other
 	return u, end
+}
+
+// nextIon tells whether a charge and a number follow a formula, which then is
+// the name of the next result.
+func nextIon(s string) bool {
+	charge := len(s) - len(strings.TrimLeft(s, "+"))
+	i := skipBlanks(s, charge)
+	return charge > 0 && i > charge && i < len(s) && (isDigit(s[i]) || s[i] == '<')
 }
 
 var asWords = [...]string{"expressed as", "as", "als", "en", "som", "jako", "como", "come", "exprimé en", "ber. als"}
@@ -334,6 +345,16 @@ var bases = map[string]analyte.Basis{
 // the tool does not convert, in capitals (common practice, no source).
 var foreignBases = map[string]bool{"CAO": true, "MGO": true, "MGCO3": true, "CASO4": true, "CACL2": true, "MGSO4": true, "NA2O": true, "K2O": true, "NA2CO3": true, "NAHCO3": true, "NAOH": true, "NA2SO4": true, "NANO3": true, "KNO3": true,
 	"FE2O3": true, "FEO": true, "MNO2": true, "MNO": true, "AL2O3": true, "SO3": true, "SIO3": true, "H2SIO3": true, "N2O5": true, "N2O3": true}
+
+// isForeignBasis tells whether a word is the formula of such a basis.
+func isForeignBasis(word string) bool {
+	return word != "" && isUpper(word[0]) && foreignBases[strings.ToUpper(word)]
+}
+
+// notConverted says of a result why it is withheld.
+func notConverted(formula string) string {
+	return "it is expressed as " + formula + ", which is not converted here"
+}
 
 // elements are formulas that may stand behind a unit and say no more than the
 // name does ("ug/l Fe").

@@ -97,7 +97,7 @@ func nameUnknownUnits(doc *analysis.Document, text map[int]string) {
 func wordAsUnit(line, token string) string {
 	_, rest, found := strings.Cut(line, token)
 	words := strings.Fields(rest)
-	if !found || len(words) == 0 || len(words[0]) > 16 || !strings.ContainsAny(words[0], "/%") {
+	if !found || strings.HasPrefix(rest, ",") || len(words) == 0 || len(words[0]) > 16 || !strings.ContainsAny(words[0], "/%") {
 		return ""
 	}
 	return words[0]

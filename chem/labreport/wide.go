@@ -749,6 +749,10 @@ func (c wideColumn) result(cell, flags string, line int, st style) (res analysis
 	default:
 		doubtful(&res, "qualitative_only", fmt.Sprintf("%s is reported as %q, which is no number", a.Name, m.written))
 	}
+	if c.foreign != "" {
+		res.Value, res.Low, res.High, res.Limit, res.Nondetect = nil, nil, nil, nil, false
+		doubtful(&res, "basis_unstated", notConverted(c.foreign), settle(a.ID))
+	}
 	if c.unitBad != "" && res.Unit == unit.None {
 		doubtful(&res, "unit_suspect", fmt.Sprintf("%s: the unit %q is not one that it is known in", a.Name, c.unitBad))
 	}
