@@ -57,10 +57,14 @@ func (t *table) find(r role) int {
 	return -1
 }
 
-// skipCost is what it costs to leave a column empty.
-func (c *column) skipCost() float64 {
+// skipCost is what it costs to leave a column empty. Where the places of the
+// columns count, an empty one is seen: a limit must not move into it.
+func (c *column) skipCost(byPlace bool) float64 {
 	switch c.role {
 	case roleResult, roleMean, roleWater:
+		if byPlace {
+			return 1
+		}
 		return 6
 	case roleRange, roleUnit:
 		return 0.6
@@ -334,7 +338,7 @@ func align(items []item, cols []column, byIndex, byPlace bool, shift, barred int
 				continue
 			}
 			if j < m {
-				relax(at(i, j+1), c+cols[j].skipCost(), 1)
+				relax(at(i, j+1), c+cols[j].skipCost(byPlace), 1)
 			}
 			if i < n {
 				relax(at(i+1, j), c+omitCost(&items[i]), 2)
