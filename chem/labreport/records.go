@@ -243,12 +243,29 @@ func (b *recordBuilder) walk(n node, around record) {
 		switch {
 		case keyed >= leastKeyed && namesAnalyte(m):
 			b.addKeyed(m, inside)
+		case keyed >= leastKeyed && m.object && allScalar(m.members) && isNamed(m.key):
+			b.addKeyed(node{key: m.key, text: m.written(), line: m.line}, inside) // no number, but not lost
 		case !m.scalar() && bySample:
 			b.walk(m, inside.at(m.key))
 		case !m.scalar():
 			b.walk(m, inside)
 		}
 	}
+}
+
+// isNamed tells whether a key names an analyte.
+func isNamed(key string) bool {
+	h, ok := readName(key)
+	return ok && h.ID != ""
+}
+
+// written spells an object of scalars for a reader who has to make sense of it.
+func (n *node) written() string {
+	var parts []string
+	for _, m := range n.members {
+		parts = append(parts, m.key+": "+m.text)
+	}
+	return strings.Join(parts, ", ")
 }
 
 // at returns the record at a place that only a key names.
@@ -349,8 +366,7 @@ func (b *recordBuilder) addKeyed(m node, around record) {
 // namesAnalyte tells a member that holds a result: its key names an analyte,
 // and it is a number, a sign with a number, nothing, or an object with a value.
 func namesAnalyte(m node) bool {
-	h, ok := readName(m.key)
-	if !ok || h.ID == "" || m.list {
+	if m.list || !isNamed(m.key) {
 		return false
 	}
 	if m.object {
