@@ -149,13 +149,32 @@ func (r *reader) secondPanel(rest []item, k int) bool {
 	return values > 0 && r.table.count(roleName) > 1
 }
 
-// cellsOf aligns what stands behind a name with the columns and makes the
-// findings of the row.
-func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
-	l := &r.lines[i]
+// cellHit is a value in a column of results.
+type cellHit struct {
+	item, col int
+	val       value
+}
+
+// cellRow is what the cells of a row hold: its results, and what stands beside
+// them.
+type cellRow struct {
+	hits           []cellHit
+	limits         []value // reporting limits first, then detection limits
+	low, high      *value
+	unit           stated
+	hasUnit, ditto bool
+	basis          analyte.Basis
+	fraction       analysis.Fraction
+	flags          string
+	rejected       bool
+}
+
+// columnsBehind returns the columns behind that of the names, up to a second
+// panel, and how many stand before them.
+func (t *table) columnsBehind(l *line, nm named, secondPanel bool) ([]column, int) {
 	cols, base := t.cols, 0
 	if k := t.find(roleName); k >= 0 {
-		if fromX > 0 {
+		if secondPanel {
 			for j := k + 1; j < len(t.cols); j++ {
 				if t.cols[j].role == roleName {
 					k = j
@@ -177,6 +196,14 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		}
 		cols = t.cols[base:]
 	}
+	return cols, base
+}
+
+// cellsOf aligns what stands behind a name with the columns and makes the
+// findings of the row.
+func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
+	l := &r.lines[i]
+	cols, base := t.columnsBehind(l, nm, fromX > 0)
 	byIndex := l.index && t.index
 	byPlace := !byIndex && !t.flow && !t.index && l.cells >= 2
 	shift := 0
@@ -190,121 +217,23 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		sure = false
 	}
 	adrift := t.flow && !byIndex && shortOfWaters(cols, put)
-	var limits []value
-	var low, high *value
-	var colUnit stated
-	var rowBasis analyte.Basis
-	rowFraction := nm.fraction
-	hasUnit, ditto := false, false
-	flags := ""
-	rejected := r.verdict(r.items[i][:nm.before])
 	if t.flow && r.rowPending(rest) {
 		r.pending++
 		r.emptyRows++
 		r.ignore(i, "pending")
 		return
 	}
-	type hit struct {
-		item, col int
-		val       value
-	}
-	var hits []hit
-	empty := map[int]int{}
-	for k := range rest {
-		it := &rest[k]
-		if it.kind == itBasis && it.as && rowBasis == "" && (put[k] < 0 || cols[put[k]].role == roleNone || cols[put[k]].role == roleOther || cols[put[k]].role == roleMethod || cols[put[k]].role == roleFlag) {
-			rowBasis = it.basis // a remark "as NO3"
-		}
-		if put[k] < 0 {
-			continue
-		}
-		c := &cols[put[k]]
-		switch c.role {
-		case roleUnit:
-			switch {
-			case it.kind == itUnit && !hasUnit:
-				colUnit, hasUnit = it.unit, true
-			case it.kind == itUnit && hasUnit && colUnit.unit == "":
-				colUnit = it.unit
-			case it.kind == itDitto:
-				ditto = true
-			case it.kind == itBasis:
-				rowBasis = it.basis
-			case it.kind == itName && it.fold == "ph":
-				colUnit, hasUnit = stated{unit: unit.PH}, true
-			case it.kind == itWord && !hasUnit:
-				if u, ok := degreesWord(it.fold, nm); ok {
-					colUnit, hasUnit = stated{unit: u}, true
-				} else if it.fold == "do" || it.fold == "ditto" || it.fold == "dto" || it.fold == "idem" {
-					ditto = true
-				}
-			}
-		case roleRL, roleMDL:
-			if it.kind == itValue && it.val.number() {
-				if c.role == roleRL {
-					limits = append([]value{*it.val}, limits...)
-				} else {
-					limits = append(limits, *it.val)
-				}
-			}
-		case roleLow:
-			if it.kind == itValue {
-				v := *it.val
-				low = &v
-			}
-		case roleHigh:
-			if it.kind == itValue {
-				v := *it.val
-				high = &v
-			}
-		case roleRange:
-			if it.kind == itValue {
-				low, high = r.extremes(it, rest, put, k, low)
-			}
-		case roleBasis:
-			if it.kind == itBasis || it.kind == itName && it.symbol {
-				rowBasis = it.basis
-			}
-		case roleFraction:
-			if it.class&clsDissolved != 0 || it.fold == "d" {
-				rowFraction = analysis.Dissolved
-			} else if it.class&clsTotal != 0 || it.fold == "t" {
-				rowFraction = analysis.Total
-			}
-		case roleFlag:
-			flags += r.flagText(l, it)
-			if it.class&clsRejected != 0 && !(it.fold == "r" && !isUpper(l.text[it.start])) {
-				rejected = true
-			}
-		case roleResult, roleMean, roleWater:
-			switch it.kind {
-			case itValue:
-				hits = append(hits, hit{k, put[k], *it.val})
-			case itWord, itCode, itPunct, itName, itBasis:
-				if n := len(hits); n > 0 && hits[n-1].col == put[k] {
-					w := l.text[it.start:it.end]
-					if it.fold == "*" || len(w) <= 3 && flagLetters(w) || it.class&clsRejected != 0 {
-						hits[n-1].val.flags += w
-					}
-				} else {
-					empty[put[k]] = k
-				}
-			case itUnit:
-				if n := len(hits); n > 0 && hits[n-1].col == put[k] && !hits[n-1].val.hasUnit {
-					hits[n-1].val.unit, hits[n-1].val.hasUnit = it.unit, true
-				}
-			}
-		}
-	}
-	if !hasUnit && !ditto {
-		colUnit, hasUnit = r.strayUnit(rest, put, cols)
+	row := r.gather(l, nm, rest, cols, put)
+	row.rejected = row.rejected || r.verdict(r.items[i][:nm.before])
+	if !row.hasUnit && !row.ditto {
+		row.unit, row.hasUnit = r.strayUnit(rest, put, cols)
 	}
 	done := 0
-	if t.has(roleMean) && len(hits) > 0 {
-		low, high = r.singleReadings(t, base, rest, put, low, high)
+	if t.has(roleMean) && len(row.hits) > 0 {
+		row.low, row.high = r.singleReadings(t, base, rest, put, row.low, row.high)
 	}
 	seenCol := map[int]bool{}
-	for _, h := range hits {
+	for _, h := range row.hits {
 		c := &cols[h.col]
 		it := &rest[h.item]
 		if seenCol[h.col] && !h.val.number() {
@@ -328,9 +257,9 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			continue
 		}
 		f := r.newFinding(i, nm, it, h.val)
-		if !sure || r.outsideExtremes(h.val, low, high) {
+		if !sure || r.outsideExtremes(h.val, row.low, row.high) {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has lost cells, so another of its numbers may be the result"))
-			f.withhold = byIndex && !hasUnit && !ditto && t.has(roleUnit)
+			f.withhold = byIndex && !row.hasUnit && !row.ditto && t.has(roleUnit)
 		}
 		if adrift && c.role == roleWater {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has fewer values than there are samples, and nothing tells whose they are"))
@@ -347,33 +276,11 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		if sure && r.isShort(i) {
 			f.doubts = append(f.doubts, analysisWarning("ambiguous_layout", "this row has fewer cells than the heading, so what is read may stand in the wrong column"))
 		}
-		f.fraction = rowFraction
-		f.flags = h.val.flags + flags
-		f.limits, f.low, f.high = limits, low, high
-		f.rejected = rejected || strings.Contains(h.val.flags, "ejected")
-		switch {
-		case h.val.hasUnit:
-			f.unit, f.hasUnit = h.val.unit, true
-		case t.count(roleUnit) > 1 && t.count(roleResult)+t.waters() > 1:
-			f.unit, f.hasUnit = unitBeside(rest, put, cols, h.col)
-		case ditto:
-			f.unit, f.hasUnit, f.ditto = r.lastUnit, r.hadUnit, true
-			if f.basis == "" {
-				f.basis = r.lastBasis
-			}
-		case hasUnit:
-			f.unit, f.hasUnit = colUnit, true
-		case nm.hasUnit:
-			f.unit, f.hasUnit = nm.unit, true
-		case c.hasUnit:
-			f.unit, f.hasUnit = c.unit, true
-		}
-		if f.basis == "" {
-			f.basis = rowBasis
-		}
-		if f.basis == "" && f.unit.basis == "" {
-			f.basis = c.basis
-		}
+		f.fraction = row.fraction
+		f.flags = h.val.flags + row.flags
+		f.limits, f.low, f.high = row.limits, row.low, row.high
+		f.rejected = row.rejected || strings.Contains(h.val.flags, "ejected")
+		r.unitOfCell(&f, h, row, nm, t, cols, rest, put)
 		if c.dissolve && !c.total && c.role != roleName {
 			f.fraction = analysis.Dissolved
 		} else if c.total && !c.dissolve && f.fraction == analysis.NotStated && (c.role == roleWater || t.count(roleResult) > 1) {
@@ -402,15 +309,133 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 			r.pending++
 		}
 	}
-	if !ditto && hasUnit {
-		r.lastUnit, r.hadUnit = colUnit, true
+	if !row.ditto && row.hasUnit {
+		r.lastUnit, r.hadUnit = row.unit, true
 		r.lastBasis = ""
-		if b := colUnit.basis; b != "" {
+		if b := row.unit.basis; b != "" {
 			r.lastBasis = b
-		} else if rowBasis != "" {
-			r.lastBasis = rowBasis
+		} else if row.basis != "" {
+			r.lastBasis = row.basis
 		}
 	}
+}
+
+// unitOfCell gives a finding the unit nearest to its cell, and its basis.
+func (r *reader) unitOfCell(f *finding, h cellHit, row *cellRow, nm named, t *table, cols []column, rest []item, put []int) {
+	c := &cols[h.col]
+	switch {
+	case h.val.hasUnit:
+		f.unit, f.hasUnit = h.val.unit, true
+	case t.count(roleUnit) > 1 && t.count(roleResult)+t.waters() > 1:
+		f.unit, f.hasUnit = unitBeside(rest, put, cols, h.col)
+	case row.ditto:
+		f.unit, f.hasUnit, f.ditto = r.lastUnit, r.hadUnit, true
+		if f.basis == "" {
+			f.basis = r.lastBasis
+		}
+	case row.hasUnit:
+		f.unit, f.hasUnit = row.unit, true
+	case nm.hasUnit:
+		f.unit, f.hasUnit = nm.unit, true
+	case c.hasUnit:
+		f.unit, f.hasUnit = c.unit, true
+	}
+	if f.basis == "" {
+		f.basis = row.basis
+	}
+	if f.basis == "" && f.unit.basis == "" {
+		f.basis = c.basis
+	}
+}
+
+// gather reads the cells of a row, each by the role of its column.
+func (r *reader) gather(l *line, nm named, rest []item, cols []column, put []int) *cellRow {
+	row := &cellRow{fraction: nm.fraction}
+	for k := range rest {
+		it := &rest[k]
+		if it.kind == itBasis && it.as && row.basis == "" && (put[k] < 0 || cols[put[k]].role == roleNone || cols[put[k]].role == roleOther || cols[put[k]].role == roleMethod || cols[put[k]].role == roleFlag) {
+			row.basis = it.basis // a remark "as NO3"
+		}
+		if put[k] < 0 {
+			continue
+		}
+		c := &cols[put[k]]
+		switch c.role {
+		case roleUnit:
+			switch {
+			case it.kind == itUnit && !row.hasUnit:
+				row.unit, row.hasUnit = it.unit, true
+			case it.kind == itUnit && row.hasUnit && row.unit.unit == "":
+				row.unit = it.unit
+			case it.kind == itDitto:
+				row.ditto = true
+			case it.kind == itBasis:
+				row.basis = it.basis
+			case it.kind == itName && it.fold == "ph":
+				row.unit, row.hasUnit = stated{unit: unit.PH}, true
+			case it.kind == itWord && !row.hasUnit:
+				if u, ok := degreesWord(it.fold, nm); ok {
+					row.unit, row.hasUnit = stated{unit: u}, true
+				} else if it.fold == "do" || it.fold == "ditto" || it.fold == "dto" || it.fold == "idem" {
+					row.ditto = true
+				}
+			}
+		case roleRL, roleMDL:
+			if it.kind == itValue && it.val.number() {
+				if c.role == roleRL {
+					row.limits = append([]value{*it.val}, row.limits...)
+				} else {
+					row.limits = append(row.limits, *it.val)
+				}
+			}
+		case roleLow:
+			if it.kind == itValue {
+				v := *it.val
+				row.low = &v
+			}
+		case roleHigh:
+			if it.kind == itValue {
+				v := *it.val
+				row.high = &v
+			}
+		case roleRange:
+			if it.kind == itValue {
+				row.low, row.high = r.extremes(it, rest, put, k, row.low)
+			}
+		case roleBasis:
+			if it.kind == itBasis || it.kind == itName && it.symbol {
+				row.basis = it.basis
+			}
+		case roleFraction:
+			if it.class&clsDissolved != 0 || it.fold == "d" {
+				row.fraction = analysis.Dissolved
+			} else if it.class&clsTotal != 0 || it.fold == "t" {
+				row.fraction = analysis.Total
+			}
+		case roleFlag:
+			row.flags += r.flagText(l, it)
+			if it.class&clsRejected != 0 && !(it.fold == "r" && !isUpper(l.text[it.start])) {
+				row.rejected = true
+			}
+		case roleResult, roleMean, roleWater:
+			switch it.kind {
+			case itValue:
+				row.hits = append(row.hits, cellHit{k, put[k], *it.val})
+			case itWord, itCode, itPunct, itName, itBasis:
+				if n := len(row.hits); n > 0 && row.hits[n-1].col == put[k] {
+					w := l.text[it.start:it.end]
+					if it.fold == "*" || len(w) <= 3 && flagLetters(w) || it.class&clsRejected != 0 {
+						row.hits[n-1].val.flags += w
+					}
+				}
+			case itUnit:
+				if n := len(row.hits); n > 0 && row.hits[n-1].col == put[k] && !row.hits[n-1].val.hasUnit {
+					row.hits[n-1].val.unit, row.hits[n-1].val.hasUnit = it.unit, true
+				}
+			}
+		}
+	}
+	return row
 }
 
 // noneOmitted tells whether words for "nothing found" were put into no column.
