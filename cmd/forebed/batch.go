@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/schollz/progressbar/v3"
@@ -159,7 +160,15 @@ func openBatch(c *cli.Context) (*batchInput, error) {
 				return nil, unreadable(name, err)
 			}
 			in.files = append(in.files, f)
-			if info, err := f.Stat(); err == nil && info.Mode().IsRegular() {
+			info, err := f.Stat()
+			if err == nil && info.IsDir() { // which opens, and fails at the first read
+				err = syscall.EISDIR
+			}
+			if err != nil {
+				in.close()
+				return nil, unreadable(name, err)
+			}
+			if info.Mode().IsRegular() {
 				size = info.Size()
 			}
 			readers, in.names = append(readers, f), append(in.names, strings.TrimSuffix(filepath.Base(name), filepath.Ext(name)))

@@ -8,6 +8,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"syscall"
 
 	"github.com/urfave/cli/v2"
 
@@ -105,6 +106,8 @@ func unreadable(name string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		found, remedy = "no such file", "check the path, or give - to read from standard input"
+	case errors.Is(err, syscall.EISDIR):
+		found, remedy = "a directory", "name a file in it"
 	case errors.Is(err, fs.ErrPermission):
 		remedy = "make the file readable for you"
 	}
