@@ -62,9 +62,13 @@
 //
 // Where a program has made all gaps of one width, cells are counted and not
 // placed (evenGaps). Where neither helps, the best way to fill the columns is
-// taken without a doubt only if the next best is much dearer (rivalled). A row
-// that says both that something and that nothing was found, two numbers in one
-// cell, and a result as a salt or oxide that is not converted are withheld.
+// taken without a doubt only if the next best is much dearer (rivalled). Where
+// places count, an empty cell of results stays empty, and no limit moves into
+// it. A row that says both that something and that nothing was found, two
+// numbers in one cell, fewer values than samples where only their order is
+// known, and a result as a salt or oxide that is not converted are withheld.
+// Valences of arsenic and chromium, and sums ("sodium + potassium"), are none of
+// their elements.
 //
 // How a number follows from what is written (numeral.go):
 //
