@@ -280,7 +280,7 @@ func (r *reader) cellsOf(i int, nm named, rest []item, t *table, fromX int) {
 		f.flags = h.val.flags + row.flags
 		f.limits, f.low, f.high = row.limits, row.low, row.high
 		f.rejected = row.rejected || strings.Contains(h.val.flags, "ejected")
-		r.unitOfCell(&f, h, row, nm, t, cols, rest, put)
+		r.unitOfCell(&f, h, &row, nm, t, cols, rest, put)
 		if c.dissolve && !c.total && c.role != roleName {
 			f.fraction = analysis.Dissolved
 		} else if c.total && !c.dissolve && f.fraction == analysis.NotStated && (c.role == roleWater || t.count(roleResult) > 1) {
@@ -349,8 +349,8 @@ func (r *reader) unitOfCell(f *finding, h cellHit, row *cellRow, nm named, t *ta
 }
 
 // gather reads the cells of a row, each by the role of its column.
-func (r *reader) gather(l *line, nm named, rest []item, cols []column, put []int) *cellRow {
-	row := &cellRow{fraction: nm.fraction}
+func (r *reader) gather(l *line, nm named, rest []item, cols []column, put []int) cellRow {
+	row := cellRow{fraction: nm.fraction}
 	for k := range rest {
 		it := &rest[k]
 		if it.kind == itBasis && it.as && row.basis == "" && (put[k] < 0 || cols[put[k]].role == roleNone || cols[put[k]].role == roleOther || cols[put[k]].role == roleMethod || cols[put[k]].role == roleFlag) {
