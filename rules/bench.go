@@ -100,7 +100,9 @@ func gather[T any](xs []T, at []int) []T {
 
 // central returns the draw that lies nearest the middle of all draws in what
 // decides on lives and stages, by rank: the load on both halves, and within
-// them carbon dioxide, silica, hardness and metal.
+// them carbon dioxide, silica, strong anions, hardness and metal. Without the
+// strong anions a draw could be usual in its load and yet trade chloride for
+// bicarbonate outside the bands of both.
 func central(draws []water.Water) int {
 	aspects := []struct {
 		weight float64
@@ -110,6 +112,7 @@ func central(draws []water.Water) int {
 		{2, func(w *water.Water) float64 { return float64(w.Load().Cation) }},
 		{2, func(w *water.Water) float64 { return float64(w.CO2) }},
 		{2, func(w *water.Water) float64 { return float64(w.Silica) }},
+		{1, strongAnions},
 		{1, func(w *water.Water) float64 { return process.Hardness.Of(w) }},
 		{1, func(w *water.Water) float64 { return process.IronAndManganese.Of(w) }},
 	}
@@ -141,6 +144,11 @@ func central(draws []water.Water) int {
 		}
 	}
 	return best
+}
+
+// strongAnions returns the charge of the anions that no acid neutralizes, meq/L.
+func strongAnions(w *water.Water) float64 {
+	return float64(w.Equivalents(water.Chloride) + w.Equivalents(water.Sulfate) + w.Equivalents(water.Nitrate) + w.Equivalents(water.Fluoride))
 }
 
 // coarse returns x to single precision: the last bits of a number differ

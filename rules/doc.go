@@ -89,9 +89,10 @@
 // random numbers), each price and vessel with a generator of its own seeded by
 // its name, so that a ratio of lives or a difference of costs holds the stages
 // alone. P50 of every band is the value in one central draw, the one that lies
-// nearest the middle of all in load, gas, silica, hardness and metal; it has
-// the typical vessel and the median of each range of prices. Identities hold in
-// each draw, so they hold at P50 and need not at P10 and P90.
+// nearest the middle of all in load, gas, silica, strong anions, hardness and
+// metal; it has the typical vessel and the median of each range of prices.
+// Identities hold in each draw, so they hold at P50 and need not at P10 and
+// P90.
 //
 // The least cost is chosen by the mean over all draws of the cost over the
 // horizon and an allowance, which ranks and is never shown as money: one fill
