@@ -388,7 +388,11 @@ func (t *planDraft) stage(s rules.StagePlan) {
 		if r.Rule == "life" {
 			continue // "worth", below, says it
 		}
-		t.detail("why", sentence(r.Sentence))
+		label := "why"
+		if r.Level == string(rules.LevelAdvice) {
+			label = "advice" // what to know of the stage is no reason for it
+		}
+		t.detail(label, sentence(r.Sentence))
 		if r.Working != "" {
 			t.detail("", "working: "+r.Working)
 		}
