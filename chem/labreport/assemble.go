@@ -242,17 +242,31 @@ func (r *reader) lineNo(f *finding) int {
 
 // written returns the value as it stands in the report.
 func (r *reader) written(f *finding) string {
-	w := strings.Trim(r.lines[f.line].text[f.start:f.end], " \t\u00a0")
+	whole := strings.Trim(r.lines[f.line].text[f.start:f.end], " \t\u00a0")
 	if r.lines[f.line].from == nil {
-		return w
+		return whole
 	}
-	// of a unit that goes on in the next line, only what stands on this one
-	for source := r.src.rows[r.sourceLine(f.line, f.start)].text; !strings.Contains(source, w); {
+	// Of a unit that goes on in the next line, only what stands on this one; of
+	// a number that stands on the next line, only what stands on that.
+	source := func(at int) string { return r.src.rows[r.sourceLine(f.line, at)].text }
+	w := whole
+	for first := source(f.start); !strings.Contains(first, w); {
 		k := strings.LastIndexByte(w, ' ')
 		if k < 0 {
 			break
 		}
 		w = w[:k]
+	}
+	if strings.ContainsAny(w, "0123456789") || !strings.ContainsAny(whole, "0123456789") {
+		return w
+	}
+	w = whole
+	for last := source(f.end - 1); !strings.Contains(last, w); {
+		_, rest, ok := strings.Cut(w, " ")
+		if !ok {
+			break
+		}
+		w = rest
 	}
 	return w
 }

@@ -193,7 +193,7 @@ func (p *page) endRow() {
 	if len(t.cells) > 0 {
 		t.goOn()
 	}
-	if blank := !slices.ContainsFunc(t.cells, func(c string) bool { return c != "" }); !blank {
+	if blank := !slices.ContainsFunc(t.cells, func(c string) bool { return strings.TrimSpace(c) != "" }); !blank {
 		r := row{line: len(p.rows) + 1, text: strings.Join(t.cells, "\t"), cells: t.cells}
 		if len(t.cells) == 1 {
 			r.cells = nil // one cell is a line of text
@@ -267,7 +267,7 @@ func (p *page) endLine() {
 	if p.set > 0 && s != "" {
 		s = strings.TrimRight(p.line.String(), " \r")
 	}
-	if s != "" {
+	if strings.TrimSpace(s) != "" { // blanks of other kinds alone are no line
 		p.rows = append(p.rows, row{line: len(p.rows) + 1, text: s})
 	}
 	p.line.Reset()

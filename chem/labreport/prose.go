@@ -35,10 +35,11 @@ func (r *reader) readProse() {
 }
 
 // isListItem tells whether a line begins with a running number and a mark
-// behind it: "2. Name two ions".
+// behind it: "2. Name two ions". "3.2 ppm. The pH was" goes on with a sentence.
 func (r *reader) isListItem(i int) bool {
 	items := r.items[i]
-	return len(items) > 2 && items[0].kind == itValue && items[0].val.number() && (items[1].fold == "." || items[1].fold == ")") && items[1].start == items[0].end
+	return len(items) > 2 && items[0].kind == itValue && items[0].val.number() && !items[0].val.hasUnit &&
+		!strings.ContainsAny(items[0].val.num.text, ".,") && (items[1].fold == "." || items[1].fold == ")") && items[1].start == items[0].end
 }
 
 // asks tells whether a sentence is a question.
