@@ -248,9 +248,9 @@ func (r *reader) written(f *finding) string {
 	}
 	// Of a unit that goes on in the next line, only what stands on this one; of
 	// a number that stands on the next line, only what stands on that.
-	source := func(at int) string { return r.src.rows[r.sourceLine(f.line, at)].text }
+	source := func(at int) string { return squeeze(r.src.rows[r.sourceLine(f.line, at)].text) }
 	w := whole
-	for first := source(f.start); !strings.Contains(first, w); {
+	for first := source(f.start); !strings.Contains(first, squeeze(w)); {
 		k := strings.LastIndexByte(w, ' ')
 		if k < 0 {
 			break
@@ -261,7 +261,7 @@ func (r *reader) written(f *finding) string {
 		return w
 	}
 	w = whole
-	for last := source(f.end - 1); !strings.Contains(last, w); {
+	for last := source(f.end - 1); !strings.Contains(last, squeeze(w)); {
 		_, rest, ok := strings.Cut(w, " ")
 		if !ok {
 			break
