@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"forebed/chem/analysis"
 	"forebed/chem/analyte"
@@ -253,7 +254,8 @@ func (r *reader) written(f *finding) string {
 	for first := source(f.start); !strings.Contains(first, squeeze(w)); {
 		k := strings.LastIndexByte(w, ' ')
 		if k < 0 {
-			break
+			_, n := utf8.DecodeLastRuneInString(w)
+			k = len(w) - n
 		}
 		w = w[:k]
 	}
